@@ -1,0 +1,55 @@
+"""What can be wrong with an input, and how it is said.
+
+InputFault            an input that cannot be used (exit status 2)
+ ├─ ChartFault        in a chart
+ ├─ TakeFault         in a take
+ ├─ RubricFault       in a rubric
+ └─ OptionFault       in an option's value
+
+A message is one line: where, what was read, what was expected, the likely slip.
+"""
+
+from __future__ import annotations
+
+__all__ = ["ChartFault", "InputFault", "OptionFault", "RubricFault", "TakeFault"]
+
+
+class InputFault(Exception):
+    """An input that cannot be used.
+
+    Args:
+        problem: what is wrong: what was read and what was expected, in one sentence.
+        source: the file's name as the user gave it.
+        place: where in the file, outermost first: ``("section A", "bar 3", "beat 2")``.
+    """
+
+    exit_status = 2
+
+    def __init__(
+        self, problem: str, *, source: str | None = None, place: tuple[str, ...] = ()
+    ) -> None:
+        super().__init__(problem)
+        self.problem = problem
+        self.source = source
+        self.place = place
+
+    def __str__(self) -> str:
+        where = ", ".join(part for part in (self.source, *self.place) if part)
+        text = f"{where}: {self.problem}" if where else self.problem
+        return "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
+
+
+class ChartFault(InputFault):
+    """A chart that cannot be read as a chart."""
+
+
+class TakeFault(InputFault):
+    """A take that cannot be read as one line of notes."""
+
+
+class RubricFault(InputFault):
+    """A rubric with an unknown part or a weight that is no weight."""
+
+
+class OptionFault(InputFault):
+    """An option's value that does not fit the chart or the take."""

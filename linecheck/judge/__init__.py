@@ -1,0 +1,1 @@
+"""How good it was: one file a part, weighed by a rubric."""

@@ -1,0 +1,1 @@
+"""What each note is: one file a question."""

@@ -1,0 +1,1 @@
+"""What is true before anyone plays: pitches, chords, and the form of a chart."""

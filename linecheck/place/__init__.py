@@ -1,0 +1,1 @@
+"""When and where: the line in time and in the form."""

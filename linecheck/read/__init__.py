@@ -1,0 +1,1 @@
+"""Files in: charts, takes and rubrics, one file a format."""

@@ -1,0 +1,1 @@
+"""Files out: one file a format."""

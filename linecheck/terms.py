@@ -1,0 +1,438 @@
+"""The words with one meaning, as frozen dataclasses. No logic stands here.
+
+Units stand in the names: ``_s`` seconds, ``_ms`` milliseconds, ``_beats`` beats.
+A *step* is a twelfth of a beat, so that eighths (6), triplets (4) and sixteenths (3) are whole
+steps. A *beat* is one unit of the meter's lower figure: a 4/4 bar has four, a 6/8 bar six.
+Step 0 of a chart is beat one of its first bar; step 0 of a line is beat one of chorus 1, bar 1.
+Pitch classes are 0 to 11 with C = 0; pitches are MIDI numbers as they sound (A4 = 69 = 440 Hz,
+ISO 16; General MIDI), so the open strings of the bass are E1 = 28, A1 = 33, D2 = 38, G2 = 43.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+STEPS_PER_BEAT = 12
+
+Function: TypeAlias = Literal["root", "third", "fifth", "seventh", "approach", "tension", "outside"]
+FUNCTIONS: tuple[Function, ...] = (
+    "root",
+    "third",
+    "fifth",
+    "seventh",
+    "approach",
+    "tension",
+    "outside",
+)
+CHORD_TONES: frozenset[Function] = frozenset(("root", "third", "fifth", "seventh"))
+ApproachKind: TypeAlias = Literal["chromatic", "scale", "double", "enclosure", "from the fifth"]
+Direction: TypeAlias = Literal["above", "below"]
+Style: TypeAlias = Literal["walking", "solo", "mixed"]
+LossKind: TypeAlias = Literal["ahead", "behind", "adrift"]
+GridKind: TypeAlias = Literal["tempo-map", "tracked", "written"]
+TakeKind: TypeAlias = Literal["played", "written", "audio"]
+
+
+# ---- the chart -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ChordTone:
+    """A tone of a chord: pitch class, spelled degree ("b3"), and which of the four it is."""
+
+    pitch_class: int
+    degree: str
+    function: Function
+
+
+@dataclass(frozen=True, slots=True)
+class Tension:
+    """A tension over a chord: pitch class and spelled degree ("#11")."""
+
+    pitch_class: int
+    degree: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """A chord as its symbol gives it.
+
+    ``root`` and ``bass`` are pitch classes; both are None for N.C. ``bass`` equals ``root``
+    where the symbol has no slash. ``tensions`` are those that the symbol names, ``available``
+    those that a line may use over it (the contract's table and whatever the symbol names).
+    ``kind`` is the row of the table of chord types: "dominant", "minor-seventh", …
+    """
+
+    symbol: str
+    root: int | None
+    bass: int | None
+    root_name: str
+    bass_name: str
+    kind: str
+    tones: tuple[ChordTone, ...]
+    tensions: tuple[Tension, ...]
+    available: tuple[Tension, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """``beats`` units of a ``1/unit`` note a bar."""
+
+    beats: int
+    unit: int
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A tonic's name ("Bb") and the mode; spelling follows it."""
+
+    tonic: str
+    minor: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChartChord:
+    """A chord where it stands: ``step`` from its bar's beat one, ``steps`` long within the bar."""
+
+    chord: Chord
+    step: int
+    steps: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of the chart. ``number`` counts from 1 in its chorus (or intro, or ending).
+
+    Every step of a bar is under exactly one of ``chords``; a repeated chord (``%``) is written
+    out. ``opens_section`` is true for the first bar of each section.
+    """
+
+    number: int
+    section: str
+    meter: Meter
+    chords: tuple[ChartChord, ...]
+    opens_section: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section where it stands in the form: name, first bar, length in bars."""
+
+    name: str
+    bar: int
+    bars: int
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A chart as it was understood. ``bars`` is one chorus."""
+
+    title: str
+    key: Key
+    meter: Meter
+    tempo: float | None
+    feel: Literal["swing", "straight"] | None
+    form: tuple[str, ...]
+    sections: tuple[Section, ...]
+    bars: tuple[Bar, ...]
+    intro: tuple[Bar, ...] = ()
+    ending: tuple[Bar, ...] = ()
+    source: str = ""
+    warnings: tuple[str, ...] = ()
+
+
+# ---- the take --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class TakeNote:
+    """A note as the file gives it. ``onset_quarters`` is None where the file has no beats."""
+
+    onset_s: float
+    duration_s: float
+    pitch: int
+    velocity: int
+    onset_quarters: float | None = None
+    duration_quarters: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TempoMap:
+    """Piecewise constant tempo.
+
+    From ``quarters[i]`` (at ``seconds[i]``) on, one quarter note lasts
+    ``seconds_per_quarter[i]``. The first entry is at quarter 0.
+    """
+
+    quarters: tuple[float, ...]
+    seconds: tuple[float, ...]
+    seconds_per_quarter: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FileMeter:
+    """A meter of the take's own file, from ``quarters`` on (always a bar line)."""
+
+    quarters: float
+    meter: Meter
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """A line as its file gives it: notes in the order of their onsets, one at a time.
+
+    ``tempo_map`` and ``meters`` are the file's own grid; whether they can be trusted is for
+    ``place`` to say. ``line`` says which track or part was read, and why. ``pickup_quarters`` is
+    the length of a notated pickup bar at the start of a written line.
+    """
+
+    source: str
+    kind: TakeKind
+    notes: tuple[TakeNote, ...]
+    tempo_map: TempoMap | None
+    meters: tuple[FileMeter, ...] = ()
+    line: str = ""
+    pickup_quarters: float = 0.0
+    warnings: tuple[str, ...] = ()
+
+
+# ---- the line in time and form ---------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in the form. ``chorus`` 0 is before chorus 1; a pickup has no bar and no beat."""
+
+    chorus: int
+    bar: int | None
+    beat: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedNote:
+    """A note at the place it was meant for: ``step`` (may be negative) from chorus 1, beat one.
+
+    ``end_step`` is where it stops, never before ``step``. ``placement_ms`` is how far the attack
+    lies after (+) or before (−) that place by the grid; for a swung off-beat the place is the
+    take's own mean off-beat.
+    """
+
+    onset_s: float
+    duration_s: float
+    pitch: int
+    velocity: int
+    step: int
+    end_step: int
+    placement_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class FormSpan:
+    """A stretch of the line at one offset to the form clock, ``end_step`` exclusive.
+
+    ``offset_beats`` None is adrift. ``confidence`` is 0 to 1.
+    """
+
+    step: int
+    end_step: int
+    offset_beats: float | None
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """A form loss. ``step`` is the earliest place that the evidence supports.
+
+    ``recovered_step`` is None where the line does not come back. A loss that is only possible
+    (``certain`` false) is reported as "perhaps" and touches no score.
+    """
+
+    step: int
+    kind: LossKind
+    offset_beats: float | None
+    recovered_step: int | None
+    confidence: float
+    certain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """The line in time and form: what ``place`` hands on.
+
+    ``beats_s[i]`` is the time of beat i from beat one of chorus 1, bar 1 to the end of the last
+    chorus. ``choruses`` counts those that were begun (a last hit on the one begins none).
+    ``spans`` cover the line from its first judged step to its last without a gap.
+    """
+
+    notes: tuple[PlacedNote, ...]
+    grid: GridKind
+    beats_s: tuple[float, ...]
+    tempo_bpm: float
+    swing_ratio: float | None
+    placement_mean_ms: float
+    placement_spread_ms: float
+    choruses: int
+    spans: tuple[FormSpan, ...]
+    losses: tuple[Loss, ...]
+    warnings: tuple[str, ...] = ()
+
+
+# ---- the labels ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """How a note leads: the kind, the side it comes from, and the note it leads to.
+
+    ``direction`` is None for an enclosure and from the fifth. ``target`` is the target's pitch,
+    ``target_note`` its index in the line.
+    """
+
+    kind: ApproachKind
+    direction: Direction | None
+    target: int
+    target_note: int
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A note with its place and its label.
+
+    ``chord`` and ``section`` are those in force at its place (for an anticipation its new
+    chord); ``name`` is its pitch spelled by chord and key ("Bb1"). ``function`` is None for a
+    ghost, a pickup, or over N.C.; ``function_in_own_place`` also where the line is adrift.
+    ``landing`` is true where its place is a landing.
+    """
+
+    onset_s: float
+    duration_s: float
+    pitch: int
+    velocity: int
+    step: int
+    end_step: int
+    placement_ms: float
+    place: Place
+    section: str | None
+    chord: str | None
+    name: str
+    degree: str | None
+    function: Function | None
+    function_in_own_place: Function | None
+    approach: Approach | None
+    anticipation: bool
+    ghost: bool
+    landing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """A place where a chord begins, or a beat one, and what was played for it.
+
+    ``note`` is the index of the note that was struck or held for it, met or not. ``counted`` is
+    false for a landing in a breath of a solo, over N.C., or after the take ends: it costs nothing.
+    """
+
+    step: int
+    place: Place
+    section: str
+    chord: str
+    opens_section: bool
+    met: bool
+    function: Function | None
+    anticipated: bool
+    placement_ms: float | None
+    note: int | None
+    counted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LabelledLine:
+    """What ``label`` hands on. ``styles`` has one entry a chorus, from chorus 1."""
+
+    notes: tuple[Note, ...]
+    landings: tuple[Landing, ...]
+    styles: tuple[Style, ...]
+    warnings: tuple[str, ...] = ()
+
+
+# ---- the judgement ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Rubric:
+    """What a teacher weighs. ``weights`` is part → weight, adding up to more than 0."""
+
+    name: str
+    weights: dict[str, float]
+    source: str
+    fingerprint: str
+
+
+@dataclass(frozen=True, slots=True)
+class BarCost:
+    """What one bar took from the commitment of the take, in points, and for which part."""
+
+    chorus: int
+    bar: int
+    section: str
+    part: str
+    points: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChorusScore:
+    """One chorus: shares are 0 to 1, ``commitment`` 0 to 100.
+
+    ``presence`` is the share of the chorus that sounds, 1 in a solo: silence is not commitment
+    in a walking chorus. A share is None only where nothing could be counted for it.
+    """
+
+    chorus: int
+    style: Style
+    notes: int
+    functions: dict[Function, int]
+    purpose: float | None
+    landings: float | None
+    form: float | None
+    presence: float
+    commitment: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionScore:
+    """One section of one chorus.
+
+    ``clear`` is whether its boundary was shown: its first beat one met and the line in place.
+    """
+
+    chorus: int
+    section: str
+    bar: int
+    commitment: float
+    landings: float | None
+    clear: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What ``judge`` hands on. ``costs`` has the dearest bar first."""
+
+    choruses: tuple[ChorusScore, ...]
+    sections: tuple[SectionScore, ...]
+    commitment: float
+    costs: tuple[BarCost, ...]
+    rubric: Rubric
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """All that is known of one take over one chart."""
+
+    chart: Chart
+    take: Take
+    line: PlacedLine
+    labels: LabelledLine
+    judgement: Judgement
+    warnings: tuple[str, ...] = field(default=())
