@@ -1,1 +1,131 @@
-"""Files in: charts, takes and rubrics, one file a format."""
+"""Files in: charts, takes and rubrics, one file a format.
+
+The format is chosen by the suffix, never by trying readers. A chart reader is
+``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take``; each
+raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
+Readers are imported when their suffix is first met, so that a chart in TOML loads no score library.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linecheck.faults import ChartFault, InputFault, TakeFault
+from linecheck.read.file_checks import check_file
+
+if TYPE_CHECKING:
+    from os import PathLike
+
+    from linecheck.terms import Chart, Rubric, Take
+
+__all__ = ["CHART_FORMATS", "TAKE_FORMATS", "read_chart", "read_rubric", "read_take"]
+
+# suffix → (module of this folder, function)
+CHART_FORMATS: dict[str, tuple[str, str]] = {
+    ".toml": ("chart_toml", "read_chart_toml"),
+    ".musicxml": ("chart_musicxml", "read_chart_musicxml"),
+    ".mxl": ("chart_musicxml", "read_chart_musicxml"),
+    ".xml": ("chart_musicxml", "read_chart_musicxml"),
+    ".abc": ("chart_abc", "read_chart_abc"),
+}
+TAKE_FORMATS: dict[str, tuple[str, str]] = {
+    ".mid": ("take_midi", "read_take_midi"),
+    ".midi": ("take_midi", "read_take_midi"),
+    ".smf": ("take_midi", "read_take_midi"),
+    ".musicxml": ("take_written", "read_take_musicxml"),
+    ".mxl": ("take_written", "read_take_musicxml"),
+    ".xml": ("take_written", "read_take_musicxml"),
+    ".abc": ("take_written", "read_take_abc"),
+}
+RECORDINGS = frozenset((".wav", ".flac", ".ogg", ".mp3", ".m4a"))  # known, but not read yet
+
+
+def read_chart(path: str | PathLike[str]) -> Chart:
+    """Read a chart of any format in ``CHART_FORMATS``.
+
+    Raises:
+        ChartFault: the file cannot be used; one line says where and why.
+    """
+    file = Path(path)
+    chart: Chart = _read(file, ChartFault, CHART_FORMATS, _no_chart_format)
+    return chart
+
+
+def read_take(path: str | PathLike[str], *, track: str | None = None) -> Take:
+    """Read a take of any format in ``TAKE_FORMATS``.
+
+    Args:
+        path: the file.
+        track: name or number of the track (or part) to read; None: the bass is looked for.
+
+    Raises:
+        TakeFault: the file cannot be used; one line says where and why.
+    """
+    file = Path(path)
+    take: Take = _read(file, TakeFault, TAKE_FORMATS, _no_take_format, track=track)
+    return take
+
+
+def read_rubric(path: str | PathLike[str] | None = None) -> Rubric:
+    """Read a rubric; None: the one that comes with the package.
+
+    Raises:
+        RubricFault: the file cannot be used; one line says where and why.
+    """
+    module = import_module("linecheck.read.rubric")
+    rubric: Rubric = module.read_rubric(None if path is None else Path(path))
+    return rubric
+
+
+def _read(
+    file: Path,
+    fault: type[InputFault],
+    formats: dict[str, tuple[str, str]],
+    no_format: Any,
+    **options: Any,
+) -> Any:
+    check_file(file, fault)
+    suffix = file.suffix.lower()
+    if suffix not in formats:
+        raise fault(no_format(suffix), source=str(file))
+    module, function = formats[suffix]
+    reader = getattr(import_module(f"{__name__}.{module}"), function)
+    try:
+        return reader(file, **options)
+    except InputFault as found:
+        found.source = found.source or str(file)
+        raise
+    except Exception as error:  # whatever a parser trips over is a fault of the file, in one line
+        problem = f"cannot be read as a {suffix} file: {type(error).__name__}: {error}"
+        raise fault(problem, source=str(file)) from error
+
+
+def _no_chart_format(suffix: str) -> str:
+    if suffix in TAKE_FORMATS or suffix in RECORDINGS:
+        return (
+            f"a {suffix} file is a take, and a chart was expected ({_either(CHART_FORMATS)}); "
+            "the chart comes first, then the take"
+        )
+    return f"{_named(suffix)}; a chart is {_either(CHART_FORMATS)}"
+
+
+def _no_take_format(suffix: str) -> str:
+    if suffix in RECORDINGS:
+        return f"recordings ({suffix}) are not read yet; a take is {_either(TAKE_FORMATS)}"
+    if suffix in CHART_FORMATS:
+        return (
+            f"a {suffix} file is a chart, and a take was expected ({_either(TAKE_FORMATS)}); "
+            "the chart comes first, then the take"
+        )
+    return f"{_named(suffix)}; a take is {_either(TAKE_FORMATS)}"
+
+
+def _named(suffix: str) -> str:
+    return f"a {suffix} file cannot be read" if suffix else "the file's name has no suffix"
+
+
+def _either(formats: dict[str, tuple[str, str]]) -> str:
+    *most, last = formats
+    return f"{', '.join(most)} or {last}"
