@@ -1,0 +1,78 @@
+"""The job in order: read the chart and the take, place the line, label it, judge it.
+
+A newcomer starts reading here. Data flows down this page and never back; the reports are made
+of the ``Audit`` that comes out of it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.judge import judge_line
+from linecheck.label import label_line
+from linecheck.music.form import Form
+from linecheck.place import place_line
+from linecheck.read import read_chart, read_rubric, read_take
+from linecheck.terms import Audit, Chart, Rubric, Take
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from os import PathLike
+
+
+def audit(
+    chart: Chart | str | PathLike[str],
+    take: Take | str | PathLike[str],
+    *,
+    rubric: Rubric | str | PathLike[str] | None = None,
+    track: str | None = None,
+    tempo: float | None = None,
+    first_beat_one: str | None = None,
+    click: bool | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Audit:
+    """Audit one take against one chart.
+
+    Args:
+        chart: a Chart, or the file of one.
+        take: a Take, or the file of one.
+        rubric: a Rubric, or the file of one; None is the packaged one.
+        track: which track or part of the file is the bass: its number from 1 or its name.
+        tempo: quarter notes a minute, a hint for a take without a click.
+        first_beat_one: where chorus 1 begins, by the file: ``"3"`` (bar 3), ``"3:2"`` (bar 3,
+            beat 2) or ``"4.2s"`` (seconds); None: found by the playing and the harmony.
+        click: True, the file's tempo map is the grid; False, its ticks are only clock time;
+            None, the playing tells.
+        progress: is called with the name of each step as it begins.
+
+    Raises:
+        InputFault: ChartFault, TakeFault, RubricFault or OptionFault; its text is one line.
+    """
+    say = progress or (lambda _step: None)
+    say("reading the chart")
+    the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
+    say("reading the take")
+    the_take = take if isinstance(take, Take) else read_take(take, track=track)
+    the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
+    say("finding the beats and the form")
+    line = place_line(
+        the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click
+    )
+    form = Form(the_chart, line.choruses)
+    say("labelling the notes")
+    labels = label_line(line, form, the_chart.key)
+    say("judging")
+    judgement = judge_line(labels, line, form, the_rubric)
+    return Audit(
+        chart=the_chart,
+        take=the_take,
+        line=line,
+        labels=labels,
+        judgement=judgement,
+        warnings=(
+            *the_chart.warnings,
+            *the_take.warnings,
+            *line.warnings,
+            *labels.warnings,
+        ),
+    )
