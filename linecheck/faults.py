@@ -4,14 +4,15 @@ InputFault            an input that cannot be used (exit status 2)
  ├─ ChartFault        in a chart
  ├─ TakeFault         in a take
  ├─ RubricFault       in a rubric
- └─ OptionFault       in an option's value
+ ├─ OptionFault       in an option's value
+ └─ OutputFault       in a place to write to
 
 A message is one line: where, what was read, what was expected, the likely slip.
 """
 
 from __future__ import annotations
 
-__all__ = ["ChartFault", "InputFault", "OptionFault", "RubricFault", "TakeFault"]
+__all__ = ["ChartFault", "InputFault", "OptionFault", "OutputFault", "RubricFault", "TakeFault"]
 
 
 class InputFault(Exception):
@@ -53,3 +54,7 @@ class RubricFault(InputFault):
 
 class OptionFault(InputFault):
     """An option's value that does not fit the chart or the take."""
+
+
+class OutputFault(InputFault):
+    """A file or stream that cannot be written."""

@@ -1,0 +1,122 @@
+"""Where results are written: checked before the work begins, written whole or not at all.
+
+A file is written beside its place and then renamed, so that a reader finds the old file or the
+new one and never half of one. ``-`` is standard output, which one option may have.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import tempfile
+from pathlib import Path
+
+from linecheck.faults import OutputFault
+
+__all__ = ["STDOUT", "Outputs"]
+
+STDOUT = "-"
+
+
+class Outputs:
+    """The files that a command was asked to write.
+
+    Args:
+        files: option name → file as the user gave it.
+        inputs: the files that the command reads; none of them is ever overwritten.
+
+    Raises:
+        OutputFault: two options for one place, a place that is an input, a folder that is not
+            there, or one that cannot be written in.
+
+    Attributes:
+        to_stdout: the option that has standard output, or None.
+    """
+
+    def __init__(self, files: dict[str, str], inputs: list[str]) -> None:
+        self._paths: dict[str, Path] = {}
+        self.to_stdout: str | None = None
+        for option, file in files.items():
+            if file == STDOUT:
+                if self.to_stdout is not None:
+                    raise OutputFault(
+                        f"--{self.to_stdout} and --{option} both ask for standard output; "
+                        "only one of them can have it"
+                    )
+                self.to_stdout = option
+                continue
+            path = _checked(option, file)
+            for other, taken in self._paths.items():
+                if _same(path, taken):
+                    raise OutputFault(f"--{other} and --{option} name the same file", source=file)
+            for name in inputs:
+                if _same(path, Path(name)):
+                    raise OutputFault(
+                        f"--{option} would overwrite the input {name}; name another file",
+                        source=file,
+                    )
+            self._paths[option] = path
+
+    def write(self, texts: dict[str, str]) -> None:
+        """Write the text of every option that names a file; all of them, or none.
+
+        Raises:
+            OutputFault: a file could not be written (a full disk, a lost right).
+        """
+        beside: list[tuple[Path, Path]] = []
+        try:
+            for option, path in self._paths.items():
+                # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
+                content = texts[option].encode("utf-8", errors="backslashreplace")
+                _put(content, path, beside)
+            while beside:
+                made, path = beside.pop(0)
+                made.replace(path)
+        except OSError as fault:
+            raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
+        finally:
+            for made, _ in beside:
+                made.unlink(missing_ok=True)
+
+
+def _checked(option: str, file: str) -> Path:
+    path = Path(file)
+    if not file or "\0" in file:
+        raise OutputFault(f"--{option} needs the name of a file, or {STDOUT} for standard output")
+    if path.is_dir():
+        raise OutputFault(f"--{option}: it is a folder; name a file in it", source=file)
+    folder = path.parent
+    if not folder.is_dir():
+        raise OutputFault(f"--{option}: there is no folder {folder}; make it first", source=file)
+    if not os.access(path if path.exists() else folder, os.W_OK):
+        raise OutputFault(f"--{option}: no right to write there", source=file)
+    return path
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):  # one of them is not there (yet)
+        return os.path.realpath(one) == os.path.realpath(other)
+
+
+def _put(content: bytes, path: Path, beside: list[tuple[Path, Path]]) -> None:
+    """Write beside the place; straight into it where it is a pipe or a device."""
+    real = Path(os.path.realpath(path))
+    if real.exists() and not real.is_file():
+        real.write_bytes(content)
+        return
+    handle, name = tempfile.mkstemp(prefix=f".{real.name[:40]}.", suffix=".part", dir=real.parent)
+    beside.append((Path(name), real))
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    Path(name).chmod(_mode(real))
+
+
+def _mode(path: Path) -> int:
+    """The rights of the file that is replaced, or those of any new file."""
+    if path.exists():
+        return stat.S_IMODE(path.stat().st_mode)
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask

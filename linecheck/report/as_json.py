@@ -1,0 +1,210 @@
+"""An audit as JSON, schema 1: everything that is known of a take over a chart.
+
+Floats are rounded once, here, by the digits in ``figures``. Keys stand in a fixed order; see
+``json_layout`` for the lines.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from linecheck.music.form import Form
+from linecheck.report.figures import (
+    BEATS,
+    MS,
+    POINTS,
+    SECONDS,
+    SHARE,
+    key_text,
+    meter_text,
+    rounded,
+)
+from linecheck.report.json_layout import json_text
+
+if TYPE_CHECKING:
+    from linecheck.terms import (
+        Approach,
+        Audit,
+        BarCost,
+        Chart,
+        ChorusScore,
+        FormSpan,
+        Landing,
+        Loss,
+        Note,
+        Place,
+        SectionScore,
+    )
+
+__all__ = ["SCHEMA", "audit_as_data", "write_json"]
+
+SCHEMA = 1
+
+
+def write_json(audit: Audit) -> str:
+    """The audit as the text of a JSON file."""
+    return json_text(audit_as_data(audit))
+
+
+def audit_as_data(audit: Audit) -> dict[str, Any]:
+    """The audit as dictionaries, lists, numbers and text, in the order of the file."""
+    line, judgement = audit.line, audit.judgement
+    form = Form(audit.chart, line.choruses)
+    return {
+        "schema": SCHEMA,
+        "chart": _chart(audit.chart),
+        "take": {
+            "source": audit.take.source,
+            "kind": audit.take.kind,
+            "notes": len(audit.labels.notes),
+            "choruses": line.choruses,
+            "line": audit.take.line,
+        },
+        "time": {
+            "grid": line.grid,
+            "tempo_bpm": rounded(line.tempo_bpm, MS),
+            "beats_s": [rounded(beat, SECONDS) for beat in line.beats_s],
+            "swing_ratio": rounded(line.swing_ratio, SHARE),
+            "placement_ms": {
+                "mean": rounded(line.placement_mean_ms, MS),
+                "spread": rounded(line.placement_spread_ms, MS),
+            },
+        },
+        "notes": [_note(note) for note in audit.labels.notes],
+        "landings": [_landing(landing) for landing in audit.labels.landings],
+        "form": {
+            "spans": [_span(span, form) for span in line.spans],
+            "losses": [_loss(loss, form) for loss in line.losses if loss.certain],
+            "perhaps": [_loss(loss, form) for loss in line.losses if not loss.certain],
+        },
+        "choruses": [_chorus(chorus) for chorus in judgement.choruses],
+        "sections": [_section(section) for section in judgement.sections],
+        "commitment": rounded(judgement.commitment, POINTS),
+        "costs": [_cost(cost) for cost in judgement.costs],
+        "rubric": {
+            "name": judgement.rubric.name,
+            "source": judgement.rubric.source,
+            "fingerprint": judgement.rubric.fingerprint,
+            "weights": dict(judgement.rubric.weights),
+        },
+        "warnings": list(audit.warnings),
+    }
+
+
+def _chart(chart: Chart) -> dict[str, Any]:
+    return {
+        "title": chart.title,
+        "key": key_text(chart.key),
+        "meter": meter_text(chart.meter),
+        "bars": len(chart.bars),
+        "beats": sum(bar.meter.beats for bar in chart.bars),
+        "source": chart.source,
+        "sections": [{"name": s.name, "bar": s.bar, "bars": s.bars} for s in chart.sections],
+    }
+
+
+def _place(place: Place) -> dict[str, Any]:
+    return {"chorus": place.chorus, "bar": place.bar, "beat": rounded(place.beat, BEATS)}
+
+
+def _approach(approach: Approach | None) -> dict[str, Any] | None:
+    if approach is None:
+        return None
+    return {
+        "kind": approach.kind,
+        "target": approach.target,
+        "direction": approach.direction,
+        "target_note": approach.target_note,
+    }
+
+
+def _note(note: Note) -> dict[str, Any]:
+    return {
+        "onset_s": rounded(note.onset_s, SECONDS),
+        "duration_s": rounded(note.duration_s, SECONDS),
+        "pitch": note.pitch,
+        "name": note.name,
+        "velocity": note.velocity,
+        **_place(note.place),
+        "section": note.section,
+        "chord": note.chord,
+        "degree": note.degree,
+        "function": note.function,
+        "function_in_own_place": note.function_in_own_place,
+        "approach": _approach(note.approach),
+        "anticipation": note.anticipation,
+        "ghost": note.ghost,
+        "landing": note.landing,
+        "placement_ms": rounded(note.placement_ms, MS),
+    }
+
+
+def _landing(landing: Landing) -> dict[str, Any]:
+    return {
+        **_place(landing.place),
+        "section": landing.section,
+        "chord": landing.chord,
+        "met": landing.met,
+        "function": landing.function,
+        "anticipated": landing.anticipated,
+        "placement_ms": rounded(landing.placement_ms, MS),
+        "note": landing.note,
+        "opens_section": landing.opens_section,
+        "counted": landing.counted,
+    }
+
+
+def _span(span: FormSpan, form: Form) -> dict[str, Any]:
+    return {
+        "from": _place(form.place(span.step)),
+        "to": _place(form.place(span.end_step)),
+        "offset": rounded(span.offset_beats, BEATS),
+        "confidence": rounded(span.confidence, SHARE),
+    }
+
+
+def _loss(loss: Loss, form: Form) -> dict[str, Any]:
+    back = None if loss.recovered_step is None else _place(form.place(loss.recovered_step))
+    return {
+        **_place(form.place(loss.step)),
+        "kind": loss.kind,
+        "offset": rounded(loss.offset_beats, BEATS),
+        "recovered": back,
+        "confidence": rounded(loss.confidence, SHARE),
+    }
+
+
+def _chorus(score: ChorusScore) -> dict[str, Any]:
+    return {
+        "chorus": score.chorus,
+        "style": score.style,
+        "notes": score.notes,
+        "functions": dict(score.functions),
+        "purpose": rounded(score.purpose, SHARE),
+        "landings": rounded(score.landings, SHARE),
+        "form": rounded(score.form, SHARE),
+        "presence": rounded(score.presence, SHARE),
+        "commitment": rounded(score.commitment, POINTS),
+    }
+
+
+def _section(score: SectionScore) -> dict[str, Any]:
+    return {
+        "chorus": score.chorus,
+        "section": score.section,
+        "bar": score.bar,
+        "commitment": rounded(score.commitment, POINTS),
+        "landings": rounded(score.landings, SHARE),
+        "clear": score.clear,
+    }
+
+
+def _cost(cost: BarCost) -> dict[str, Any]:
+    return {
+        "chorus": cost.chorus,
+        "bar": cost.bar,
+        "section": cost.section,
+        "part": cost.part,
+        "points": rounded(cost.points, SHARE),
+        "why": cost.why,
+    }

@@ -1,0 +1,280 @@
+"""An audit as a page for a terminal of 80 columns: the answer first, then why.
+
+Colour only repeats what the characters say. A take of many choruses is summed up: clean choruses
+in a row share one line of the form strip, and the table keeps the weakest ones; ``full`` shows
+all of it, ``brief`` only the answer, the choruses and the form.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.report import findings_in_words as words
+from linecheck.report.feel_in_words import feel_sentences
+from linecheck.report.figures import counted, key_text, meter_text, percent, plain
+from linecheck.report.form_strip import GLYPHS, BarState, ChorusStrip, form_strips
+from linecheck.report.page import Page, Piece, fit
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit, ChorusScore
+
+__all__ = ["terminal_page"]
+
+MOST_CHORUSES = 16  # more than that are summed up
+WEAKEST_SHOWN = 8
+MOST_LOSSES = 12
+STRIP_BARS = 32  # bars side by side
+
+_STRIP_STYLES: dict[BarState, str] = {
+    "in place": "",
+    "missed": "missed",
+    "ahead": "lost",
+    "behind": "lost",
+    "adrift": "lost",
+    "silent": "",
+    "unplayed": "",
+}
+_LEGEND: tuple[tuple[BarState, str], ...] = (
+    ("in place", "in place"),
+    ("missed", "a landing missed"),
+    ("ahead", "ahead"),
+    ("behind", "behind"),
+    ("adrift", "adrift"),
+    ("silent", "silent"),
+)
+
+
+def terminal_page(
+    audit: Audit, *, width: int = 80, brief: bool = False, full: bool = False
+) -> Page:
+    """The report as a page.
+
+    Args:
+        audit: the audit.
+        width: the widest that a line may be, in cells; tables and strips need about 78.
+        brief: only the answer, the choruses and the form.
+        full: every chorus, missed landing and bar, however many.
+    """
+    page = Page(width)
+    _head(page, audit)
+    _answer(page, audit)
+    _choruses(page, audit, full=full)
+    _form(page, audit, full=full)
+    if not brief:
+        _good(page, audit)
+        _landings(page, audit, full=full)
+        _notes(page, audit)
+        _costs(page, audit, full=full)
+        page.heading("Time")
+        page.points(feel_sentences(audit))
+    _warnings(page, audit)
+    _foot(page, audit)
+    return page
+
+
+def _head(page: Page, audit: Audit) -> None:
+    chart, take = audit.chart, audit.take
+    page.say(
+        f"{plain(chart.title)}: {key_text(chart.key)}, {meter_text(chart.meter)}, "
+        f"{counted(len(chart.bars), 'bar')} a chorus",
+        style="heading",
+    )
+    line = f", {plain(take.line)}" if take.line else ""
+    page.say(
+        f"Take: {plain(take.source)} ({take.kind}{line}); "
+        f"{counted(audit.line.choruses, 'chorus', 'choruses')}, "
+        f"{counted(len(audit.labels.notes), 'note')}"
+    )
+
+
+def _answer(page: Page, audit: Audit) -> None:
+    page.gap()
+    page.say(f"Commitment {audit.judgement.commitment:.0f} of 100", indent=2, style="answer")
+    page.say(words.verdict(audit), indent=2)
+
+
+# ---- the choruses ----------------------------------------------------------------------------
+
+_COLUMNS = (
+    ("chorus", 8),
+    ("style", 9),
+    ("notes", 5),
+    ("purpose", 9),
+    ("landings", 10),
+    ("form", 7),
+    ("presence", 10),
+    ("commitment", 12),
+)
+
+
+def _choruses(page: Page, audit: Audit, *, full: bool) -> None:
+    scores = audit.judgement.choruses
+    if not scores:
+        return
+    page.heading("Choruses")
+    page.row([(_table_row({name: name for name, _ in _COLUMNS}), "")])
+    shown = scores
+    if len(scores) > MOST_CHORUSES and not full:
+        weakest = sorted(scores, key=lambda score: score.commitment)[:WEAKEST_SHOWN]
+        shown = tuple(score for score in scores if score in weakest)
+    for score in shown:
+        page.row([(_chorus_row(score), "")])
+    rest = sorted(score.commitment for score in scores if score not in shown)
+    if rest:
+        page.say(
+            f"These are the weakest {len(shown)}. The other {len(rest)}: commitment "
+            f"{rest[0]:.0f} to {rest[-1]:.0f}, half of them {rest[len(rest) // 2]:.0f} or more. "
+            "--full shows all.",
+            indent=2,
+        )
+
+
+def _table_row(values: dict[str, str]) -> str:
+    """Figures to the right, the style to the left."""
+    return "".join(
+        ("  " + values[name]).ljust(size) if name == "style" else values[name].rjust(size)
+        for name, size in _COLUMNS
+    )
+
+
+def _chorus_row(score: ChorusScore) -> str:
+    row = _table_row(
+        {
+            "chorus": str(score.chorus),
+            "style": score.style,
+            "notes": str(score.notes),
+            "purpose": percent(score.purpose),
+            "landings": percent(score.landings),
+            "form": percent(score.form),
+            "presence": percent(score.presence),
+            "commitment": f"{score.commitment:.0f}",
+        }
+    )
+    return f"{row}  {'#' * round(score.commitment / 10)}"
+
+
+# ---- the form --------------------------------------------------------------------------------
+
+
+def _form(page: Page, audit: Audit, *, full: bool) -> None:
+    strips = form_strips(audit)
+    if not strips:
+        return
+    page.heading("Form, one character a bar")
+    groups = _grouped(strips, len(strips) > MOST_CHORUSES and not full)
+    for begin in range(0, len(audit.chart.bars), STRIP_BARS):
+        _strip_block(page, audit, groups, begin)
+    used = {state for strip in strips for state in strip.bars}
+    legend = [f"{GLYPHS[state]} {text}" for state, text in _LEGEND if state in used]
+    page.say("   ".join(legend), indent=9)
+    losses = words.loss_sentences(audit)
+    perhaps = words.perhaps_sentences(audit)
+    if losses or perhaps:
+        page.gap()
+    most = len(losses) if full else MOST_LOSSES
+    page.points(losses[:most], style="lost")
+    if len(losses) > most:
+        page.points([f"and {len(losses) - most} more; --full shows all"])
+    page.points("perhaps (counts nowhere): " + sentence for sentence in perhaps[:most])
+
+
+def _grouped(strips: list[ChorusStrip], together: bool) -> list[tuple[str, ChorusStrip]]:
+    """Label and strip of every line; clean choruses in a row share one if ``together``."""
+    groups: list[list[ChorusStrip]] = []
+    for strip in strips:
+        if together and groups and groups[-1][0].spotless and strip.bars == groups[-1][0].bars:
+            groups[-1].append(strip)
+        else:
+            groups.append([strip])
+    return [
+        (
+            f"{group[0].chorus}" if len(group) == 1 else f"{group[0].chorus}-{group[-1].chorus}",
+            group[0],
+        )
+        for group in groups
+    ]
+
+
+def _strip_block(
+    page: Page, audit: Audit, groups: list[tuple[str, ChorusStrip]], begin: int
+) -> None:
+    """The strips of the bars from ``begin`` on, under the names of their sections."""
+    bars = audit.chart.bars[begin : begin + STRIP_BARS]
+    columns: list[int] = []
+    column = 0
+    for index, bar in enumerate(bars):
+        if index and (
+            bar.opens_section or (bar.number - _section_begin(audit, bar.number)) % 4 == 0
+        ):
+            column += 2 if bar.opens_section else 1
+        columns.append(column)
+        column += 1
+    names = [" "] * (column + 8)
+    for index, bar in enumerate(bars):
+        if bar.opens_section or not index:
+            name = plain(bar.section)
+            for place, char in enumerate(name[:8]):
+                names[columns[index] + place] = char
+    page.row([(" " * 9 + "".join(names), "heading")])
+    for label, strip in groups:
+        pieces: list[Piece] = [(fit(label.rjust(7), 9), "")]
+        column = 0
+        for index, state in enumerate(strip.bars[begin : begin + STRIP_BARS]):
+            pieces.append((" " * (columns[index] - column) + GLYPHS[state], _STRIP_STYLES[state]))
+            column = columns[index] + 1
+        page.row(pieces)
+
+
+def _section_begin(audit: Audit, bar: int) -> int:
+    return max((s.bar for s in audit.chart.sections if s.bar <= bar), default=1)
+
+
+# ---- the rest --------------------------------------------------------------------------------
+
+
+def _good(page: Page, audit: Audit) -> None:
+    good = words.what_was_good(audit)
+    if good:
+        page.heading("Keep this")
+        page.points(good, style="good")
+
+
+def _landings(page: Page, audit: Audit, *, full: bool) -> None:
+    page.heading("Landings and sections")
+    page.points(words.landing_sentences(audit))
+    most = len(audit.labels.landings) if full else 6
+    for sentence in words.missed_landing_sentences(audit, most):
+        page.say(sentence, indent=4, hang=2, style="missed")
+    page.points(words.section_sentences(audit))
+
+
+def _notes(page: Page, audit: Audit) -> None:
+    page.heading("What the notes are")
+    shares = [
+        f"{name} {percent(share)}" for name, number, share in words.function_shares(audit) if number
+    ]
+    page.say("   ".join(shares) or "no note could be judged", indent=2)
+
+
+def _costs(page: Page, audit: Audit, *, full: bool) -> None:
+    if not audit.judgement.costs:
+        return
+    page.heading("What cost most")
+    page.points(words.cost_sentences(audit, len(audit.judgement.costs) if full else 5))
+
+
+def _warnings(page: Page, audit: Audit) -> None:
+    if audit.warnings:
+        page.heading("Mind")
+        page.points(plain(warning) for warning in audit.warnings)
+
+
+def _foot(page: Page, audit: Audit) -> None:
+    rubric = audit.judgement.rubric
+    total = sum(rubric.weights.values()) or 1.0
+    weights = ", ".join(
+        f"{part} {percent(weight / total)}" for part, weight in rubric.weights.items()
+    )
+    page.gap()
+    page.say(f"Rubric {plain(rubric.name)}: {weights}.")
+    page.say(words.CAUTION)

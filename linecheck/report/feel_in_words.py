@@ -1,0 +1,79 @@
+"""Time feel as facts, in sentences: tempo, swing, placement, loudness and length of the notes.
+
+None of them is a fault: laying back is a choice. The spread is one standard deviation.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.music.form import Form
+from linecheck.report.figures import beat_text, counted
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit
+
+__all__ = ["chorus_tempos", "feel_sentences"]
+
+_GRIDS = {
+    "tempo-map": "the beats are the click of the file",
+    "tracked": "the beats are found from the playing",
+    "written": "the beats are those of the written line",
+}
+_STEADY = 0.02  # tempo of a chorus within 2 % of the first one is called steady
+_CENTRED_MS = 3.0  # a mean nearer to the beat than that is called on the beat
+
+
+def feel_sentences(audit: Audit) -> list[str]:
+    """What can be said of the time of the take."""
+    line = audit.line
+    sentences = [f"{_GRIDS[line.grid]}, {line.tempo_bpm:.0f} a minute{_drift(audit)}"]
+    if line.grid == "written":
+        return sentences
+    mean, spread = line.placement_mean_ms, line.placement_spread_ms
+    if abs(mean) < _CENTRED_MS:
+        where = "on the beat on average"
+    else:
+        where = f"{abs(mean):.0f} ms {'after' if mean > 0 else 'before'} the beat on average"
+    sentences.append(f"your notes lie {where}, with a spread of {spread:.0f} ms")
+    if line.swing_ratio is not None:
+        sentences.append(f"swung eighths: long to short as {line.swing_ratio:.2f} to 1")
+    sentences.extend(_loudness(audit))
+    return sentences
+
+
+def chorus_tempos(audit: Audit) -> list[float]:
+    """Quarter notes a minute of each chorus whose beats are all known."""
+    form = Form(audit.chart)
+    quarters = form.quarters_of(form.steps)
+    beats = audit.line.beats_s
+    tempos = []
+    for chorus in range(audit.line.choruses):
+        begin, end = chorus * form.beats, (chorus + 1) * form.beats
+        if end < len(beats) and beats[end] > beats[begin]:
+            tempos.append(60.0 * quarters / (beats[end] - beats[begin]))
+    return tempos
+
+
+def _drift(audit: Audit) -> str:
+    tempos = chorus_tempos(audit)
+    if len(tempos) < 2 or audit.line.grid == "written":
+        return ""
+    change = tempos[-1] / tempos[0] - 1
+    if max(abs(tempo / tempos[0] - 1) for tempo in tempos) < _STEADY:
+        return ", steady from chorus to chorus"
+    curve = " ".join(f"{tempo:.0f}" for tempo in tempos[:12]) + (" ..." if tempos[12:] else "")
+    if abs(change) < _STEADY:
+        return f"; by chorus {curve}"
+    word = "faster" if change > 0 else "slower"
+    return f"; by chorus {curve}: {beat_text(abs(change) * 100)} % {word} at the end"
+
+
+def _loudness(audit: Audit) -> list[str]:
+    velocities = sorted(note.velocity for note in audit.labels.notes if not note.ghost)
+    if len(velocities) < 10 or velocities[0] == velocities[-1]:
+        return []
+    low, high = velocities[len(velocities) // 20], velocities[-1 - len(velocities) // 20]
+    ghosts = sum(note.ghost for note in audit.labels.notes)
+    text = f"loudness: nine notes in ten between {low} and {high} of 127"
+    return [text + (f"; {counted(ghosts, 'ghost note')}" if ghosts else "")]

@@ -1,0 +1,65 @@
+"""How figures, keys, meters and places are written, the same in every format.
+
+Seconds are rounded to a microsecond, milliseconds to a hundredth, shares and confidences to four
+digits, beats to three, commitment and points to two.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from linecheck.terms import Key, Meter, Place
+
+SECONDS, MS, SHARE, BEATS, POINTS = 6, 2, 4, 3, 2
+
+
+def rounded(value: float | None, digits: int) -> float | int | None:
+    """A figure to so many digits; a whole one without a fraction, and no minus zero."""
+    if value is None:
+        return None
+    figure = round(float(value), digits)
+    return int(figure) if figure.is_integer() else figure
+
+
+def beat_text(beat: float) -> str:
+    """A beat, or a number of beats, in words: ``"3"``, ``"2.5"``, ``"2.33"``."""
+    return f"{beat:.2f}".rstrip("0").rstrip(".")
+
+
+def percent(share: float | None) -> str:
+    """A share as whole per cent; 100 only where it is all, 0 only where it is nothing."""
+    if share is None:
+        return "-"
+    if 0 < share < 1:
+        share = min(max(share, 0.01), 0.99)
+    return f"{round(share * 100)} %"
+
+
+def key_text(key: Key) -> str:
+    """A key as a chart file writes it: ``"Bb"``, ``"Dm"``."""
+    return key.tonic + ("m" if key.minor else "")
+
+
+def meter_text(meter: Meter) -> str:
+    """A meter as a chart file writes it: ``"4/4"``."""
+    return f"{meter.beats}/{meter.unit}"
+
+
+def place_text(place: Place) -> str:
+    """A place in words, without its chorus: ``"bar 3"``, ``"bar 3 beat 2.5"``, ``"pickup"``."""
+    if place.bar is None or place.beat is None:
+        return "pickup"
+    if place.beat == 1:
+        return f"bar {place.bar}"
+    return f"bar {place.bar} beat {beat_text(place.beat)}"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """A number with its word: ``"1 note"``, ``"3 notes"``."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def plain(text: str) -> str:
+    """Text of the user's files without control and direction characters, on one line."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -1,0 +1,342 @@
+"""What an audit found, in sentences that a student understands.
+
+Every sentence is a fact of the audit with the place where it happened; none of them judges the
+player. All formats that speak in words take their words from here.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from linecheck.music.form import Form, bar_steps
+from linecheck.report.figures import beat_text, counted, percent, place_text
+from linecheck.terms import CHORD_TONES, FUNCTIONS
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit, Chart, ChorusScore, Landing, Loss, Place
+
+__all__ = [
+    "CAUTION",
+    "cost_sentences",
+    "distance_in_words",
+    "function_shares",
+    "landing_sentences",
+    "loss_sentences",
+    "missed_landing_sentences",
+    "perhaps_sentences",
+    "section_sentences",
+    "verdict",
+    "what_was_good",
+]
+
+CAUTION = (
+    "A grade is advice: it counts what can be counted and hears neither tone nor taste. "
+    "The teacher decides."
+)
+
+_NUMBER_WORDS = (
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve",
+)  # fmt: skip
+
+
+def in_words(number: int) -> str:
+    """Small numbers as words: ``3`` → ``"three"``."""
+    return _NUMBER_WORDS[number] if 0 <= number < len(_NUMBER_WORDS) else str(number)
+
+
+def distance_in_words(beats: float, chart: Chart) -> str:
+    """A distance in the form: ``"one bar"``, ``"two beats"``, ``"one bar and one beat"``.
+
+    Bars are counted only where all bars of the chart are of one length.
+    """
+    beats = abs(beats)
+    lengths = {bar.meter.beats for bar in chart.bars}
+    bars, rest = divmod(beats, lengths.pop()) if len(lengths) == 1 else (0, beats)
+    parts = []
+    if bars:
+        parts.append(f"{in_words(int(bars))} bar{'' if bars == 1 else 's'}")
+    if rest or not parts:
+        word = in_words(int(rest)) if rest == int(rest) else beat_text(rest)
+        parts.append(f"{word} beat{'' if rest == 1 else 's'}")
+    return " and ".join(parts)
+
+
+# ---- the answer ------------------------------------------------------------------------------
+
+
+def verdict(audit: Audit) -> str:
+    """One sentence on the whole take: the form first, then purpose and landings."""
+    losses = certain_losses(audit)
+    facts = []
+    judged, with_purpose = _judged(audit)
+    if judged:
+        facts.append(f"{percent(with_purpose / judged)} of the notes have a purpose")
+    asked = [landing for landing in audit.labels.landings if landing.counted]
+    if asked:
+        met = sum(landing.met for landing in asked)
+        facts.append(f"{met} of {counted(len(asked), 'landing')} met")
+    told = ", ".join(facts)
+    if not losses:
+        return f"The form is kept throughout; {told}." if told else "Nothing could be judged."
+    choruses = sorted({loss_place(loss, audit).chorus for loss in losses})
+    often = "once" if len(losses) == 1 else f"{in_words(len(losses))} times"
+    where = "chorus " + _listed([str(chorus) for chorus in choruses])
+    where = where.replace("chorus", "choruses", 1) if len(choruses) > 1 else where
+    return f"The form is lost {often}, in {where}; {told}."
+
+
+def _judged(audit: Audit) -> tuple[int, int]:
+    functions: Counter[str] = Counter()
+    for score in audit.judgement.choruses:
+        functions.update(score.functions)
+    judged = sum(functions.values())
+    return judged, judged - functions["outside"]
+
+
+def _listed(words: list[str], most: int = 6) -> str:
+    if len(words) > most:
+        return f"{', '.join(words[:most])} and {len(words) - most} more"
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+# ---- the form --------------------------------------------------------------------------------
+
+
+def certain_losses(audit: Audit) -> list[Loss]:
+    """The losses that count."""
+    return [loss for loss in audit.line.losses if loss.certain]
+
+
+def loss_place(loss: Loss, audit: Audit) -> Place:
+    """Where a loss begins."""
+    return Form(audit.chart, audit.line.choruses).place(loss.step)
+
+
+def loss_sentences(audit: Audit) -> list[str]:
+    """One sentence a loss: where, which way, how far, and where the line is back in place."""
+    return [_loss_sentence(loss, audit) for loss in audit.line.losses if loss.certain]
+
+
+def perhaps_sentences(audit: Audit) -> list[str]:
+    """The same for losses that are only possible; they touch no score."""
+    return [_loss_sentence(loss, audit) for loss in audit.line.losses if not loss.certain]
+
+
+def _loss_sentence(loss: Loss, audit: Audit) -> str:
+    form = Form(audit.chart, audit.line.choruses)
+    begin = form.place(loss.step)
+    if loss.kind == "adrift" or loss.offset_beats is None:
+        what = "the line fits no place in the form"
+    else:
+        what = f"you are {distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+    if loss.recovered_step is None:
+        back = "not back in place before the take ends"
+    else:
+        place = form.place(loss.recovered_step)
+        within = place.chorus == begin.chorus
+        at = place_text(place) if within else f"chorus {place.chorus} {place_text(place)}"
+        back = f"back in place at {at}"
+    sure = f"{percent(loss.confidence)} sure"
+    return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
+
+
+# ---- landings and sections -------------------------------------------------------------------
+
+
+def landing_sentences(audit: Audit) -> list[str]:
+    """All landings in one or two sentences: met, pushed, and by which chord tones."""
+    asked = [landing for landing in audit.labels.landings if landing.counted]
+    if not asked:
+        return ["no landing could be judged"]
+    met = [landing for landing in asked if landing.met]
+    by = Counter(landing.function for landing in met if landing.function)
+    tones = ", ".join(f"{function} {by[function]}" for function in FUNCTIONS if by[function])
+    sentence = f"{len(met)} of {len(asked)} met"
+    pushed = sum(landing.anticipated for landing in met)
+    if pushed:
+        sentence += f", {pushed} of them pushed to the off-beat before"
+    sentences = [f"{sentence} (by {tones})" if tones else sentence]
+    missed = [landing for landing in asked if not landing.met]
+    if missed:
+        empty = sum(landing.note is None for landing in missed)
+        off = Counter(_missed_by(landing, audit) for landing in missed if landing.note is not None)
+        parts = [f"{number} on {what}" for what, number in off.most_common()]
+        parts += [f"{empty} with nothing struck"] if empty else []
+        sentences.append(f"{len(missed)} missed: " + ", ".join(parts))
+    return sentences
+
+
+def _missed_by(landing: Landing, audit: Audit) -> str:
+    if landing.note is None:
+        return "nothing struck"
+    function = audit.labels.notes[landing.note].function
+    if audit.labels.notes[landing.note].ghost:
+        return "a ghost"
+    if function in CHORD_TONES:
+        return "a chord tone not struck for it"
+    return {
+        "approach": "an approach note",
+        "tension": "a tension",
+        "outside": "a note outside",
+    }.get(function or "", "a note not judged")
+
+
+def missed_landing_sentences(audit: Audit, most: int = 6) -> list[str]:
+    """The missed landings one by one, with the note that stood there and how early or late."""
+    missed = [x for x in audit.labels.landings if x.counted and not x.met]
+    sentences = []
+    for landing in missed[:most]:
+        where = f"chorus {landing.place.chorus} {place_text(landing.place)} ({landing.chord})"
+        if landing.note is None:
+            sentences.append(f"{where}: nothing struck")
+            continue
+        note = audit.labels.notes[landing.note]
+        degree = f", the {note.degree}" if note.degree else ""
+        sentences.append(
+            f"{where}: {note.name}{degree}: {_missed_by(landing, audit)}{_early_late(landing)}"
+        )
+    if len(missed) > most:
+        sentences.append(f"and {len(missed) - most} more")
+    return sentences
+
+
+def _early_late(landing: Landing) -> str:
+    if landing.placement_ms is None or abs(landing.placement_ms) < 1:
+        return ""
+    side = "late" if landing.placement_ms > 0 else "early"
+    return f", {abs(landing.placement_ms):.0f} ms {side}"
+
+
+def section_sentences(audit: Audit) -> list[str]:
+    """For each section name: in how many choruses its boundary was shown, and where it blurred."""
+    sentences = []
+    for name in dict.fromkeys(score.section for score in audit.judgement.sections):
+        scores = [score for score in audit.judgement.sections if score.section == name]
+        blurred = [score for score in scores if not score.clear]
+        sentence = f"section {name}: clear {len(scores) - len(blurred)} of {len(scores)} times"
+        if blurred:
+            places = [f"chorus {score.chorus} bar {score.bar}" for score in blurred]
+            sentence += f"; blurred at {_listed(places, 4)}"
+        sentences.append(sentence)
+    return sentences
+
+
+# ---- the notes -------------------------------------------------------------------------------
+
+
+def function_shares(audit: Audit) -> list[tuple[str, int, float]]:
+    """Function, number of notes and share, in the order of the seven functions."""
+    total: Counter[str] = Counter()
+    for score in audit.judgement.choruses:
+        total.update(score.functions)
+    judged = sum(total.values())
+    return [(name, total[name], total[name] / judged if judged else 0.0) for name in FUNCTIONS]
+
+
+def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
+    """The bars that cost most, the dearest first, with the reason."""
+    return [
+        f"chorus {cost.chorus} bar {cost.bar} (section {cost.section}): "
+        f"{cost.points:.1f} points of {cost.part}: {cost.why}"
+        for cost in audit.judgement.costs[:most]
+    ]
+
+
+# ---- what was good ---------------------------------------------------------------------------
+
+_FEW = 4  # a share of fewer notes or landings than this says nothing
+
+
+def what_was_good(audit: Audit, most: int = 3) -> list[str]:
+    """Up to ``most`` things to keep, the strongest first. Every take with a note has one."""
+    candidates = (
+        _kept_form(audit),
+        _came_back(audit),
+        _all_landings(audit),
+        _purpose(audit),
+        _clear_sections(audit),
+        _thirds_and_sevenths(audit),
+        _leading_notes(audit),
+        _best_chorus(audit),
+    )
+    return [sentence for sentence in candidates if sentence][:most]
+
+
+def _kept_form(audit: Audit) -> str | None:
+    if certain_losses(audit) or not audit.judgement.choruses:
+        return None
+    choruses = audit.line.choruses
+    return f"you kept the form for {'the whole chorus' if choruses == 1 else f'all {in_words(choruses)} choruses'}"
+
+
+def _came_back(audit: Audit) -> str | None:
+    lengths = {bar_steps(bar.meter) for bar in audit.chart.bars}
+    if len(lengths) > 1:
+        return None
+    bar = lengths.pop()
+    back = [
+        (loss.recovered_step - loss.step, loss)
+        for loss in certain_losses(audit)
+        if loss.recovered_step is not None
+    ]
+    if not back:
+        return None
+    steps, loss = min(back, key=lambda pair: pair[0])
+    bars = max(1, round(steps / bar))
+    return (
+        f"in chorus {loss_place(loss, audit).chorus} you found your way back after "
+        f"{in_words(bars)} bar{'' if bars == 1 else 's'}"
+    )
+
+
+def _whole(audit: Audit, part: str) -> list[ChorusScore]:
+    return [score for score in audit.judgement.choruses if getattr(score, part) == 1]
+
+
+def _all_landings(audit: Audit) -> str | None:
+    whole = [str(score.chorus) for score in _whole(audit, "landings")]
+    if not whole:
+        return None
+    word = "chorus" if len(whole) == 1 else "choruses"
+    return f"every landing is met in {word} {_listed(whole)}"
+
+
+def _purpose(audit: Audit) -> str | None:
+    judged, with_purpose = _judged(audit)
+    if judged < _FEW or with_purpose / judged < 0.9:
+        return None
+    return f"{percent(with_purpose / judged)} of your notes have a purpose"
+
+
+def _clear_sections(audit: Audit) -> str | None:
+    sections = audit.judgement.sections
+    if len(sections) < _FEW or not all(score.clear for score in sections):
+        return None
+    return f"all {len(sections)} section boundaries can be heard in the line"
+
+
+def _thirds_and_sevenths(audit: Audit) -> str | None:
+    met = [landing for landing in audit.labels.landings if landing.met and landing.counted]
+    guide = sum(landing.function in ("third", "seventh") for landing in met)
+    if len(met) < _FEW or guide / len(met) < 0.25:
+        return None
+    return f"{percent(guide / len(met))} of the landings met are on a third or a seventh"
+
+
+def _leading_notes(audit: Audit) -> str | None:
+    leading = sum(note.function == "approach" for note in audit.labels.notes)
+    if leading < _FEW:
+        return None
+    return f"{leading} notes lead somewhere: approaches that arrive where they point"
+
+
+def _best_chorus(audit: Audit) -> str | None:
+    scores = audit.judgement.choruses
+    if not scores:
+        return None
+    best = max(scores, key=lambda score: score.commitment)
+    if len(scores) == 1:
+        return f"your commitment is {best.commitment:.0f} of 100"
+    return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"

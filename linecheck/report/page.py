@@ -1,0 +1,103 @@
+"""A page of text for a terminal: lines of styled pieces, wrapped to a width.
+
+A style is a word of ``STYLES``. It only ever repeats what the text says already, so the page
+loses nothing where there is no colour. Widths are counted in cells of a terminal.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from rich.text import Text
+
+__all__ = ["STYLES", "Page", "Piece", "cells", "fit"]
+
+Piece = tuple[str, str]
+
+# Plain ANSI names: a terminal's own palette keeps them readable on its ground, dark or light.
+# Yellow, white, black and dim are left out because each of them vanishes on one of the two.
+STYLES: dict[str, str] = {
+    "": "",
+    "heading": "bold",
+    "answer": "bold",
+    "good": "green",
+    "missed": "magenta",
+    "lost": "bold red",
+}
+
+
+class Page:
+    """Lines in the making. ``width`` is the widest that a line may be."""
+
+    def __init__(self, width: int = 80) -> None:
+        self.width = width
+        self._lines: list[list[Piece]] = []
+
+    def gap(self) -> None:
+        """An empty line, never two."""
+        if self._lines and self._lines[-1]:
+            self._lines.append([])
+
+    def heading(self, text: str) -> None:
+        """A title over what follows."""
+        self.gap()
+        self.say(text, style="heading")
+
+    def say(self, text: str, *, indent: int = 0, hang: int = 0, style: str = "") -> None:
+        """A sentence, wrapped; its second and later lines hang ``hang`` cells further in."""
+        wrapped = textwrap.wrap(
+            text,
+            width=self.width,
+            initial_indent=" " * indent,
+            subsequent_indent=" " * (indent + hang),
+            break_on_hyphens=False,
+        )
+        for line in wrapped or [""]:
+            self._lines.append([(line, style)])
+
+    def points(self, sentences: Iterable[str], *, style: str = "") -> None:
+        """Sentences as a list, one a line or more."""
+        for sentence in sentences:
+            self.say("- " + sentence, indent=2, hang=2, style=style)
+
+    def row(self, pieces: Sequence[Piece]) -> None:
+        """A line that is not wrapped."""
+        self._lines.append(list(pieces))
+
+    def as_text(self) -> str:
+        """The page without styles."""
+        lines = ("".join(text for text, _ in line).rstrip() for line in self._lines)
+        return "\n".join(lines).rstrip("\n") + "\n"
+
+    def as_rich(self) -> Text:
+        """The page with styles, for a rich console."""
+        from rich.text import Text  # noqa: PLC0415  (only a terminal with colour needs it)
+
+        text = Text(no_wrap=True, end="")
+        for line in self._lines:
+            for piece, style in line:
+                text.append(piece, STYLES[style])
+            text.append("\n")
+        return text
+
+
+def cells(text: str) -> int:
+    """How many cells of a terminal the text takes; a wide character takes two."""
+    if text.isascii():
+        return len(text)
+    from rich.cells import cell_len  # noqa: PLC0415  (only text beyond ASCII needs it)
+
+    return cell_len(text)
+
+
+def fit(text: str, width: int) -> str:
+    """The text cut or filled to exactly ``width`` cells; a cut is shown by a tilde."""
+    if cells(text) <= width:
+        return text + " " * (width - cells(text))
+    while cells(text) > width - 1:
+        text = text[:-1]
+    return text + "~" + " " * (width - 1 - cells(text))

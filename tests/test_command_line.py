@@ -1,0 +1,211 @@
+"""The command line as a user meets it: what is printed where, and with which exit status."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from types import ModuleType
+
+import pytest
+
+from linecheck import command_line
+from linecheck.faults import ChartFault
+from tests.hand_made_audit import hand_made_audit, hand_made_chart
+
+
+@pytest.fixture
+def steps(monkeypatch):
+    """Stand-in for the steps: audits nothing and hands back the audit made by hand."""
+    made = ModuleType("linecheck.steps")
+    made.calls = []
+
+    def audit(chart, take, **options):
+        made.calls.append((chart, take, options))
+        return hand_made_audit()
+
+    made.audit = audit
+    made.read_chart = lambda _: hand_made_chart()
+    monkeypatch.setitem(sys.modules, "linecheck.steps", made)
+    monkeypatch.setattr("linecheck.steps", made, raising=False)
+    return made
+
+
+def run(*arguments):
+    return command_line.run(arguments)
+
+
+def one_line_fault(capsys):
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("linecheck: ")
+    assert err.count("\n") == 1
+    assert err.endswith("\n")
+    return err
+
+
+def test_audit_prints_the_report(steps, capsys):
+    assert run("audit", "c.toml", "t.mid") == 0
+    out, err = capsys.readouterr()
+    assert "Commitment 84 of 100" in out
+    assert err == ""
+    chart, take, options = steps.calls[0]
+    assert (chart, take) == ("c.toml", "t.mid")
+    assert {k: v for k, v in options.items() if k != "progress"} == {
+        "rubric": None,
+        "track": None,
+        "tempo": None,
+        "first_beat_one": None,
+        "click": None,
+    }
+
+
+def test_options_reach_the_steps(steps):
+    options = ["--rubric", "r.toml", "--track", "2", "--tempo", "96", "--first-beat-one", "3:2"]
+    assert run("audit", "c.toml", "t.mid", "--quiet", "--free", *options) == 0
+    _, _, seen = steps.calls[0]
+    assert seen["rubric"] == "r.toml"
+    assert seen["track"] == "2"
+    assert seen["tempo"] == 96
+    assert seen["first_beat_one"] == "3:2"
+    assert seen["click"] is False
+    run("audit", "c.toml", "t.mid", "--quiet", "--click")
+    assert steps.calls[1][2]["click"] is True
+
+
+@pytest.mark.usefixtures("steps")
+def test_a_dash_is_standard_output_and_nothing_else_goes_there(capsys):
+    assert run("audit", "c.toml", "t.mid", "--json", "-") == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["schema"] == 1
+    assert err == ""
+
+
+@pytest.mark.usefixtures("steps")
+def test_two_dashes_are_a_fault(capsys):
+    assert run("audit", "c.toml", "t.mid", "--json", "-", "--csv", "-") == 2
+    assert "both ask for standard output" in one_line_fault(capsys)
+
+
+def test_files_are_written_and_the_report_is_printed(steps, tmp_path, capsys):
+    assert run("audit", "c.toml", "t.mid", "--json", str(tmp_path / "a.json")) == 0
+    assert json.loads((tmp_path / "a.json").read_text("utf-8"))["take"]["notes"] == 49
+    assert "Choruses" in capsys.readouterr().out
+    assert [p.name for p in tmp_path.iterdir()] == ["a.json"]
+    assert steps.calls
+
+
+def test_a_missing_folder_is_told_before_the_work(steps, tmp_path, capsys):
+    assert run("audit", "c.toml", "t.mid", "--json", str(tmp_path / "no" / "a.json")) == 2
+    assert "there is no folder" in one_line_fault(capsys)
+    assert not steps.calls
+
+
+def test_an_output_never_overwrites_an_input(steps, tmp_path, capsys):
+    take = tmp_path / "t.mid"
+    take.write_bytes(b"notes")
+    assert run("audit", "c.toml", str(take), "--json", str(tmp_path / "." / "t.mid")) == 2
+    assert "would overwrite the input" in one_line_fault(capsys)
+    assert take.read_bytes() == b"notes"
+    assert not steps.calls
+
+
+@pytest.mark.usefixtures("steps")
+def test_below_the_pass_mark_is_status_1(capsys):
+    assert run("audit", "c.toml", "t.mid", "--pass-mark", "85") == 1
+    assert run("audit", "c.toml", "t.mid", "--pass-mark", "84") == 0
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["audit"], "Missing argument 'CHART'; see linecheck audit --help"),
+        (["audit", "c.toml"], "Missing argument 'TAKE'"),
+        (["audit", "c.toml", "t.mid", "x"], "unexpected extra argument"),
+        (["audit", "c.toml", "t.mid", "--jsn", "x"], "No such option '--jsn'"),
+        (["audit", "c.toml", "t.mid", "--json"], "requires an argument"),
+        (["audit", "c.toml", "t.mid", "--json", ""], "--json needs the name of a file"),
+        (["audit", "c.toml", "t.mid", "--tempo", "fast"], "not a valid float"),
+        (["audit", "c.toml", "t.mid", "--tempo", "nan"], "nan is not from 20 to 500"),
+        (["audit", "c.toml", "t.mid", "--pass-mark", "101"], "101 is not from 0 to 100"),
+        (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),
+        (["chart"], "Missing argument 'CHART'"),
+        (["adit"], "No such command 'adit'"),
+        (["--nothing"], "No such option"),
+    ],
+)
+@pytest.mark.usefixtures("steps")
+def test_every_usage_fault_is_one_line(arguments, says, capsys):
+    assert run(*arguments) == 2
+    assert says in one_line_fault(capsys)
+
+
+def test_a_fault_of_an_input_is_one_line(steps, capsys):
+    def refuse(*_, **__):
+        raise ChartFault("read 'H7',\nexpected a chord", source="c.toml", place=("bar 3",))
+
+    steps.audit = refuse
+    assert run("audit", "c.toml", "t.mid") == 2
+    said = one_line_fault(capsys)
+    assert said == "linecheck: c.toml, bar 3: read 'H7', expected a chord\n"
+
+
+def test_a_fault_of_the_program_is_one_line_too(steps, capsys, monkeypatch):
+    def break_down(*_, **__):
+        raise KeyError("x")
+
+    steps.audit = break_down
+    assert run("audit", "c.toml", "t.mid") == 2
+    said = one_line_fault(capsys)
+    assert "internal fault: KeyError: 'x' in test_command_line.py, line" in said
+    assert "LINECHECK_DEBUG=1" in said
+    monkeypatch.setenv("LINECHECK_DEBUG", "1")
+    assert run("audit", "c.toml", "t.mid") == 2
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_ctrl_c_is_quiet(steps, capsys):
+    def interrupt(*_, **__):
+        raise KeyboardInterrupt
+
+    steps.audit = interrupt
+    assert run("audit", "c.toml", "t.mid") == 130
+    assert "Traceback" not in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("steps")
+def test_chart_prints_the_chart_and_its_json(tmp_path, capsys):
+    assert run("chart", "c.toml") == 0
+    assert "| Gm7 C7/E | F7" in capsys.readouterr().out
+    assert run("chart", "c.toml", "--json", "-") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["bars"][2]["chords"][1]["beat"] == 3
+    assert run("chart", "c.toml", "--json", str(tmp_path / "c.json")) == 0
+    assert json.loads((tmp_path / "c.json").read_text("utf-8")) == data
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["-h"], ["--help"], ["audit", "-h"], ["chart", "--help"]]
+)
+def test_help_is_never_a_fault_and_fits_80_columns(arguments, capsys):
+    assert run(*arguments) == 0
+    out, err = capsys.readouterr()
+    assert "linecheck" in out
+    assert err == ""
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_version(capsys):
+    assert run("--version") == 0
+    assert capsys.readouterr().out == "linecheck 0.1.0\n"
+
+
+def test_importing_the_command_line_pulls_in_nothing_heavy():
+    heavy = {"music21", "pandas", "scipy", "numpy", "mido", "rich", "verovio", "jinja2"}
+    code = (
+        "import sys, linecheck.command_line\n"
+        f"print(*sorted({heavy!r} & {{name.partition('.')[0] for name in sys.modules}}))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "\n"
