@@ -1,3 +1,85 @@
-"""linecheck: reads a chart and a jazz bass line and says of every note why it is there."""
+"""linecheck: reads a chart and a jazz bass line and says of every note why it is there.
+
+In a notebook::
+
+    import linecheck
+
+    audit = linecheck.audit("blues.toml", "tuesday.mid")
+    linecheck.tables.notes(audit)
+
+Everything in ``__all__`` is public; each name is loaded when it is first used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from linecheck import tables
+    from linecheck.faults import (
+        ChartFault,
+        InputFault,
+        OptionFault,
+        OutputFault,
+        RubricFault,
+        TakeFault,
+    )
+    from linecheck.report import WRITERS
+    from linecheck.steps import audit, read_chart, read_rubric, read_take
+    from linecheck.terms import Audit, Chart, Landing, Loss, Note, Rubric, Take
 
 __version__ = "0.1.0"
+
+__all__ = [
+    "WRITERS",
+    "Audit",
+    "Chart",
+    "ChartFault",
+    "InputFault",
+    "Landing",
+    "Loss",
+    "Note",
+    "OptionFault",
+    "OutputFault",
+    "Rubric",
+    "RubricFault",
+    "Take",
+    "TakeFault",
+    "__version__",
+    "audit",
+    "read_chart",
+    "read_rubric",
+    "read_take",
+    "tables",
+]
+
+_HOMES = {
+    "linecheck.steps": ("audit", "read_chart", "read_rubric", "read_take"),
+    "linecheck.terms": ("Audit", "Chart", "Landing", "Loss", "Note", "Rubric", "Take"),
+    "linecheck.faults": (
+        "ChartFault",
+        "InputFault",
+        "OptionFault",
+        "OutputFault",
+        "RubricFault",
+        "TakeFault",
+    ),
+    "linecheck.report": ("WRITERS",),
+}
+_HOME = {name: home for home, names in _HOMES.items() for name in names}
+
+
+def __getattr__(name: str) -> object:
+    """Load a public name when it is first used, so that ``import linecheck`` costs nothing."""
+    if name == "tables":
+        return import_module("linecheck.tables")
+    if name not in _HOME:
+        raise AttributeError(f"module 'linecheck' has no attribute {name!r}")
+    value: object = getattr(import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

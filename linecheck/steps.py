@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
 
+__all__ = ["audit", "read_chart", "read_rubric", "read_take"]
+
 
 def audit(
     chart: Chart | str | PathLike[str],
@@ -55,9 +57,7 @@ def audit(
     the_take = take if isinstance(take, Take) else read_take(take, track=track)
     the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
     say("finding the beats and the form")
-    line = place_line(
-        the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click
-    )
+    line = place_line(the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click)
     form = Form(the_chart, line.choruses)
     say("labelling the notes")
     labels = label_line(line, form, the_chart.key)

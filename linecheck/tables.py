@@ -1,0 +1,158 @@
+"""Audits and charts as pandas tables, for a notebook.
+
+Every function returns a new DataFrame with one row an entry and plain columns: places are
+``chorus``, ``bar`` and ``beat``; what is null in the JSON is missing here. Nothing is rounded.
+Shares are 0 to 1, commitment 0 to 100, pitches MIDI numbers as they sound.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from linecheck.music.form import Form
+from linecheck.terms import FUNCTIONS, STEPS_PER_BEAT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    import pandas as pd
+
+    from linecheck.terms import Audit, Chart
+
+__all__ = ["bars", "choruses", "costs", "landings", "losses", "notes", "sections"]
+
+# Whole numbers that may be missing keep their type in a nullable column.
+_WHOLE = (
+    "chorus", "bar", "pitch", "approach_target", "note", "root", "bass",
+    "recovered_chorus", "recovered_bar",
+)  # fmt: skip
+
+
+def _table(rows: Iterable[dict[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
+    import pandas as pd  # noqa: PLC0415  (only a notebook needs it)
+
+    table = pd.DataFrame(list(rows), columns=list(columns))
+    return table.astype({name: "Int64" for name in columns if name in _WHOLE})
+
+
+def notes(audit: Audit) -> pd.DataFrame:
+    """One row a note, in the order of the line."""
+    columns = (
+        "chorus", "bar", "beat", "section", "chord", "pitch", "name", "degree", "function",
+        "function_in_own_place", "approach", "approach_direction", "approach_target",
+        "anticipation", "ghost", "landing", "onset_s", "duration_s", "placement_ms", "velocity",
+    )  # fmt: skip
+    plain = [name for name in columns[3:] if not name.startswith("approach")]
+    rows = (
+        {
+            "chorus": note.place.chorus,
+            "bar": note.place.bar,
+            "beat": note.place.beat,
+            "approach": note.approach and note.approach.kind,
+            "approach_direction": note.approach and note.approach.direction,
+            "approach_target": note.approach and note.approach.target,
+            **{name: getattr(note, name) for name in plain},
+        }
+        for note in audit.labels.notes
+    )
+    return _table(rows, columns)
+
+
+def landings(audit: Audit) -> pd.DataFrame:
+    """One row a landing; ``note`` is the row of ``notes`` that was struck for it."""
+    columns = (
+        "chorus", "bar", "beat", "section", "chord", "met", "function", "anticipated",
+        "placement_ms", "note", "opens_section", "counted",
+    )  # fmt: skip
+    rows = (
+        {
+            "chorus": landing.place.chorus,
+            "bar": landing.place.bar,
+            "beat": landing.place.beat,
+            **{name: getattr(landing, name) for name in columns[3:]},
+        }
+        for landing in audit.labels.landings
+    )
+    return _table(rows, columns)
+
+
+def losses(audit: Audit) -> pd.DataFrame:
+    """One row a form loss; ``certain`` is false for one that is only possible."""
+    form = Form(audit.chart, audit.line.choruses)
+    columns = (
+        "chorus", "bar", "beat", "kind", "offset_beats", "recovered_chorus", "recovered_bar",
+        "recovered_beat", "confidence", "certain",
+    )  # fmt: skip
+    rows = []
+    for loss in audit.line.losses:
+        place = form.place(loss.step)
+        back = None if loss.recovered_step is None else form.place(loss.recovered_step)
+        rows.append(
+            {
+                "chorus": place.chorus,
+                "bar": place.bar,
+                "beat": place.beat,
+                "kind": loss.kind,
+                "offset_beats": loss.offset_beats,
+                "recovered_chorus": back and back.chorus,
+                "recovered_bar": back and back.bar,
+                "recovered_beat": back and back.beat,
+                "confidence": loss.confidence,
+                "certain": loss.certain,
+            }
+        )
+    return _table(rows, columns)
+
+
+def choruses(audit: Audit) -> pd.DataFrame:
+    """One row a chorus, with the number of notes of each of the seven functions."""
+    columns = (
+        "chorus", "style", "notes", *FUNCTIONS, "purpose", "landings", "form", "presence",
+        "commitment",
+    )  # fmt: skip
+    rows = (
+        {
+            **{function: score.functions.get(function, 0) for function in FUNCTIONS},
+            **{name: getattr(score, name) for name in columns if name not in FUNCTIONS},
+        }
+        for score in audit.judgement.choruses
+    )
+    return _table(rows, columns)
+
+
+def sections(audit: Audit) -> pd.DataFrame:
+    """One row a section of a chorus; ``clear`` says whether its boundary was shown."""
+    columns = ("chorus", "section", "bar", "commitment", "landings", "clear")
+    return _table(
+        ({name: getattr(score, name) for name in columns} for score in audit.judgement.sections),
+        columns,
+    )
+
+
+def costs(audit: Audit) -> pd.DataFrame:
+    """One row for every bar and part that took points, the dearest first."""
+    columns = ("chorus", "bar", "section", "part", "points", "why")
+    return _table(
+        ({name: getattr(cost, name) for name in columns} for cost in audit.judgement.costs),
+        columns,
+    )
+
+
+def bars(chart: Chart) -> pd.DataFrame:
+    """One row a chord of one chorus; root and bass are pitch classes (C = 0)."""
+    columns = ("bar", "section", "beat", "symbol", "root", "bass", "tones", "available")
+    rows = (
+        {
+            "bar": bar.number,
+            "section": bar.section,
+            "beat": 1 + placed.step / STEPS_PER_BEAT,
+            "symbol": placed.chord.symbol,
+            "root": placed.chord.root,
+            "bass": placed.chord.bass,
+            "tones": " ".join(tone.degree for tone in placed.chord.tones),
+            "available": " ".join(tension.degree for tension in placed.chord.available),
+        }
+        for bar in chart.bars
+        for placed in bar.chords
+    )
+    return _table(rows, columns)

@@ -1,0 +1,48 @@
+"""The public surface, written out, and what importing it costs."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+import linecheck
+
+PUBLIC = [
+    "WRITERS", "Audit", "Chart", "ChartFault", "InputFault", "Landing", "Loss", "Note",
+    "OptionFault", "OutputFault", "Rubric", "RubricFault", "Take", "TakeFault", "__version__",
+    "audit", "read_chart", "read_rubric", "read_take", "tables",
+]  # fmt: skip
+
+
+def test_the_public_names_are_these():
+    assert linecheck.__all__ == PUBLIC
+    assert set(PUBLIC) <= set(dir(linecheck))
+
+
+@pytest.mark.parametrize("name", [n for n in PUBLIC if n[0] not in "ar"])
+def test_every_public_name_loads_and_is_documented(name):
+    thing = getattr(linecheck, name)
+    assert name in ("__version__", "WRITERS") or thing.__doc__
+
+
+def test_another_name_is_an_attribute_error():
+    with pytest.raises(AttributeError, match="no attribute 'adit'"):
+        _ = linecheck.adit
+
+
+def test_importing_costs_nothing():
+    code = "import sys; before = set(sys.modules); import linecheck; print(*sorted(set(sys.modules) - before))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    allowed = {
+        "linecheck",
+        "importlib",
+        "typing",
+        "warnings",
+        "re",
+        "enum",
+        "collections",
+        "functools",
+    }
+    assert {n.partition(".")[0] for n in done.stdout.split()} - allowed <= sys.stdlib_module_names
