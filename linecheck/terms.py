@@ -348,12 +348,20 @@ class Landing:
 
 @dataclass(frozen=True, slots=True)
 class LabelledLine:
-    """What ``label`` hands on. ``styles`` has one entry a chorus, from chorus 1."""
+    """What ``label`` hands on. ``styles`` has one entry a chorus, from chorus 1.
+
+    ``judged_from`` to ``judged_to`` (exclusive) are the steps that are judged: from the bar in
+    which the line begins to the end of the bar in which it ends, within the choruses begun.
+    ``spans`` are the line's, with those of a loss that is only possible taken as in place.
+    """
 
     notes: tuple[Note, ...]
     landings: tuple[Landing, ...]
     styles: tuple[Style, ...]
     warnings: tuple[str, ...] = ()
+    judged_from: int = 0
+    judged_to: int = 0
+    spans: tuple[FormSpan, ...] = ()
 
 
 # ---- the judgement ---------------------------------------------------------------------------
@@ -361,12 +369,17 @@ class LabelledLine:
 
 @dataclass(frozen=True, slots=True)
 class Rubric:
-    """What a teacher weighs. ``weights`` is part → weight, adding up to more than 0."""
+    """What a teacher weighs. ``weights`` is part → weight, adding up to more than 0.
+
+    ``fingerprint`` is a hash of what the rubric means: equal for rubrics that grade alike.
+    ``pass_mark`` (0 to 100) is there where the rubric asks for one.
+    """
 
     name: str
     weights: dict[str, float]
     source: str
     fingerprint: str
+    pass_mark: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,6 +108,14 @@ class Form:
         found = self._find(step)
         return None if found is None else found[0].bars[found[0].bar_index(found[1])]
 
+    def bar_begins(self, step: int) -> int:
+        """The step of the beat one of the bar in force; ``step`` itself before the intro."""
+        found = self._find(step)
+        if found is None:
+            return step
+        stretch, local, _ = found
+        return step - local + stretch.bar_starts[stretch.bar_index(local)]
+
     def chord(self, step: int) -> Chord | None:
         """The chord in force (N.C. is a Chord with root None); None before the intro."""
         found = self._find(step)
