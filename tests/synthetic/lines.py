@@ -562,7 +562,12 @@ class Plan:
 
 
 def draw_course(
-    form: Form, choruses: int, rng: np.random.Generator, slips: int, adrift: float = 0.25
+    form: Form,
+    choruses: int,
+    rng: np.random.Generator,
+    slips: int,
+    adrift: float = 0.25,
+    least_bars: int = 3,
 ) -> list[tuple[int, int | None]]:
     """Slips at random places: most at bar lines, whole bars likelier, most of them recovered."""
     bar = form.chart.meter.beats
@@ -582,7 +587,7 @@ def draw_course(
     course: list[tuple[int, int | None]] = []
     room = total // max(1, slips)
     for index in range(slips):
-        length = int(rng.choice([3, 4, 6, 8, 12, 16, 24])) * bar
+        length = max(least_bars, int(rng.choice([3, 4, 6, 8, 12, 16, 24]))) * bar
         first, last = index * room + bar, (index + 1) * room - length - 4 * bar
         if last <= first:
             length, last = (

@@ -1,0 +1,182 @@
+"""Where the form was lost: stretches in which the line fits the form better at another place.
+
+*Form loss*: a stretch in which the line fits the form better at another place (ahead, behind) or
+at none (adrift). It begins at the earliest place that the evidence supports. The *offset* is how
+many beats the line runs ahead (+) of the form clock or behind (−) it, within the form, as the
+smaller of the two ways round. A second jump before recovery is a loss of its own.
+
+The model: at every beat the line is at one of all offsets in whole beats, or adrift. Staying is
+free, a slip costs ``_slip_costs`` nats, and each note pays by ``form_evidence``. The best path is
+found by Viterbi; it is skipped where no offset anywhere gains what a slip costs, which is the
+same answer sooner. Cost: linear in the length of the line.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linecheck.place.form_evidence import evidence, form_tables, line_codes
+from linecheck.place.form_path import Stretch, best_path, could_be_lost
+from linecheck.place.form_weighing import solo_beats, weigh
+from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from linecheck.music.form import Form
+
+    Floats = NDArray[np.float32]
+    Ints = NDArray[np.int64]
+
+RETURN_COST = 2.5  # nats, for coming back in place
+SLIP_COST = 6.0  # nats, for a slip by a usual size: about one in 400 beats
+ODD_COST = 3.0  # more for a size that is no whole number of bars
+FAR_COST = 1.5  # more for whole bars other than the usual sizes
+ADRIFT_COST = 8.0
+USUAL_BARS = (1, 2, 4, 8)
+CERTAIN = 0.5
+LEAST_BARS = 2
+
+
+def smaller_way(offset: int, beats: int) -> int:
+    """An offset taken within the form as the smaller of the two ways round."""
+    offset %= beats
+    return offset - beats if 2 * offset > beats else offset
+
+
+def _slip_costs(form: Form) -> Floats:
+    """What it costs to go to each state, from any other."""
+    bar = form.chart.meter.beats
+    costs = np.full(form.beats + 1, SLIP_COST, dtype=np.float32)
+    for state in range(1, form.beats):
+        beats = abs(smaller_way(state, form.beats))
+        if beats % bar:
+            costs[state] += ODD_COST if beats > 2 else ODD_COST - 1
+        elif beats // bar not in USUAL_BARS:
+            costs[state] += FAR_COST
+    costs[0] = RETURN_COST
+    costs[form.beats] = ADRIFT_COST
+    return costs
+
+
+def find_form(
+    steps: Sequence[int],
+    end_steps: Sequence[int],
+    pitches: Sequence[int],
+    velocities: Sequence[int],
+    form: Form,
+) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
+    """Find where the line is in the form.
+
+    Args:
+        steps: place of each note in steps from beat one of chorus 1, ascending.
+        end_steps: where each note stops.
+        pitches: MIDI numbers.
+        velocities: 1 to 127.
+        form: the chart laid out in steps.
+
+    Returns:
+        Spans that cover the line from its first beat to its last without a gap, and the losses.
+    """
+    at = np.asarray(steps, dtype=np.int64)
+    ends = np.asarray(end_steps, dtype=np.int64)
+    notes = np.asarray(pitches, dtype=np.int64)
+    loud = np.asarray(velocities, dtype=np.int64)
+    stop_step = form.choruses * form.steps if form.choruses is not None else None
+    kept = _judged(at, ends, loud, stop_step)
+    if not at.size:
+        return (), ()
+    whole = (int(at[0]) // STEPS_PER_BEAT, -(-int(ends.max()) // STEPS_PER_BEAT))
+    if kept.sum() < 2:
+        return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
+    tables = form_tables(form)
+    line = line_codes(at[kept], ends[kept], notes[kept])
+    first = int(line.beats[0])
+    beats = int(line.beats[-1]) - first + 1
+    raw = evidence(line, tables, first, beats)
+    costs = _slip_costs(form)
+    stretches, gain = _decode(raw, solo_beats(line, first, beats), costs)
+    return _report(stretches, gain, form, first, whole)
+
+
+def _decode(
+    raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
+) -> tuple[list[Stretch], Floats]:
+    """The best path of the line, and the evidence as the take weighs it."""
+    in_place = [Stretch(0, len(raw), 0)]
+    steady = weigh(raw, groups, in_place)
+    if not could_be_lost(np.maximum(steady.gain, raw - raw[:, :1]), costs):
+        return in_place, steady.gain
+    best = (-np.inf, in_place, steady.gain)
+    for start in (steady.gain, None):
+        gain = start
+        if gain is None:
+            gain = steady.gain.copy()
+            gain[:, :-1] = raw[:, :-1] - raw[:, :1]
+        path = best_path(gain, costs)
+        for _ in range(2):
+            weighed = weigh(raw, groups, path)
+            score = weighed.fit - sum(float(costs[s.state]) for s in path[1:])
+            if score > best[0]:
+                best = (score, path, weighed.gain)
+            after = best_path(weighed.gain, costs)
+            if after == path:
+                break
+            path = after
+    return best[1], best[2]
+
+
+def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:
+    """Notes that tell of the form: from step 0 on, before the ending, no ghosts."""
+    usual = float(np.median(loud)) if loud.size else 0.0
+    ghost = (loud < 0.5 * usual) & (ends - at <= 3)
+    kept = (at >= 0) & ~ghost
+    if stop_step is not None:
+        kept &= at < stop_step
+    return kept
+
+
+def _report(
+    stretches: list[Stretch],
+    gain: Floats,
+    form: Form,
+    first: int,
+    whole: tuple[int, int],
+) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
+    spans: list[FormSpan] = []
+    losses: list[Loss] = []
+    for index, s in enumerate(stretches):
+        after = stretches[index + 1] if index + 1 < len(stretches) else None
+        start = whole[0] if index == 0 else first + s.start
+        stop = whole[1] if after is None else first + s.stop
+        offset = None if s.state == form.beats else float(smaller_way(s.state, form.beats))
+        llr = float(gain[s.start : s.stop, s.state].sum())
+        confidence = 1.0 if s.state == 0 else _confidence(llr)
+        spans.append(FormSpan(start * STEPS_PER_BEAT, stop * STEPS_PER_BEAT, offset, confidence))
+        if s.state == 0:
+            continue
+        kind: LossKind = "adrift" if offset is None else "ahead" if offset > 0 else "behind"
+        back = next((o for o in stretches[index + 1 :] if o.state == 0), None)
+        recovered = (
+            (first + after.start) * STEPS_PER_BEAT if after is not None and after is back else None
+        )
+        bars = (s.stop - s.start) / form.chart.meter.beats
+        losses.append(
+            Loss(
+                start * STEPS_PER_BEAT,
+                kind,
+                offset,
+                recovered,
+                confidence,
+                confidence >= CERTAIN and bars >= LEAST_BARS,
+            )
+        )
+    return tuple(spans), tuple(losses)
+
+
+def _confidence(llr: float) -> float:
+    return float(1 / (1 + np.exp(-(llr - 10) / 2)))

@@ -1,0 +1,66 @@
+"""The best path of a line through the form: at every beat an offset, or adrift.
+
+Staying is free, going to another state costs what ``costs`` says, in nats; each beat pays by the
+evidence. States are offsets in beats ahead of the form clock (0 is in place), the last is adrift.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A run of beats [start, stop) in one state."""
+
+    start: int
+    stop: int
+    state: int
+
+
+def could_be_lost(gain: Floats, costs: Floats) -> bool:
+    """Whether any state gains, over some run of beats, what going there costs.
+
+    Where none does, the best path is in place throughout: every excursion of every path loses.
+    ``gain`` (beats × states) is relative to in place, so its column 0 is all zeros.
+    """
+    total = np.cumsum(gain, axis=0, dtype=np.float32)
+    low = np.minimum.accumulate(total, axis=0)
+    rise = np.maximum((total[1:] - low[:-1]).max(axis=0, initial=0), total.max(axis=0))
+    return bool((rise[1:] > costs[1:]).any())
+
+
+def best_path(gain: Floats, costs: Floats) -> list[Stretch]:
+    """The best path by Viterbi, as stretches that cover all beats."""
+    beats, states = gain.shape
+    value = np.where(np.arange(states) == 0, 0.0, -costs).astype(np.float32)
+    jumped = np.zeros((beats, states), dtype=bool)
+    tops = [0] * beats
+    fresh = np.empty_like(value)
+    value += gain[0]
+    for beat in range(1, beats):
+        top = int(value.argmax())
+        tops[beat] = top
+        np.subtract(value[top], costs, out=fresh)
+        np.greater(fresh, value, out=jumped[beat])
+        np.maximum(fresh, value, out=value)
+        value += gain[beat]
+    stretches = []
+    state, stop = int(value.argmax()), beats
+    while True:
+        # The last jump into this state before ``stop`` is where its stretch begins.
+        jumps = np.flatnonzero(jumped[1:stop, state])
+        if not jumps.size:
+            stretches.append(Stretch(0, stop, state))
+            return stretches[::-1]
+        start = int(jumps[-1]) + 1
+        stretches.append(Stretch(start, stop, state))
+        state, stop = tops[start], start

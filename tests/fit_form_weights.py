@@ -1,0 +1,254 @@
+"""Fit the weights of the form evidence on synthetic lines, by conditional logit.
+
+    python tests/fit_form_weights.py [--takes 1500] [--write]
+
+Each example is a window of 6 to 48 beats of a line. The choices are all offsets within the form
+and adrift; the right one is where the line was made (every offset with the same chords in the
+window counts as right). The choice is a softmax over the summed weights of the notes, so the
+sums are log-likelihood ratios that are as sure as they have a right to be on these lines.
+"""
+# ruff: noqa: T201 -- a script that a person reads
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+from scipy import sparse
+from scipy.optimize import minimize
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from linecheck.music.form import Form
+from linecheck.place.form_evidence import (
+    MOVES,
+    adrift_cells,
+    form_tables,
+    line_codes,
+    place_cells,
+)
+from tests.synthetic.charts import named_charts, random_chart
+from tests.synthetic.lines import (
+    ADRIFT_FAMILIES,
+    SOLO_FAMILIES,
+    WALKING_FAMILIES,
+    Plan,
+    SoloStyle,
+    WalkingStyle,
+    play_plan,
+)
+
+PLACES, MOVES_IN = 7 * 10 * 9, 7 * 9 * 8
+ADRIFT = 7 * MOVES + 7
+TOTAL = PLACES + MOVES_IN + ADRIFT
+HELD_OUT = {"chromatic", "pedal", "motif", "guide", "blues"}
+WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/form_weights.py"
+
+
+def take(rng, held_out: set[str], charts):
+    chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.4 else random_chart(rng)
+    walking = [f for f in WALKING_FAMILIES if f not in held_out]
+    soloing = [f for f in SOLO_FAMILIES if f not in held_out]
+    kinds = [str(k) for k in rng.choice(["walking", "solo"], size=3)]
+    if rng.random() < 0.6:
+        kinds = [kinds[0]] * 3
+    form = Form(chart)
+    adrift = rng.random() < 0.15
+    plan = Plan(
+        kinds,
+        WalkingStyle.draw(rng, str(rng.choice(walking))),
+        SoloStyle.draw(rng, str(rng.choice(soloing))),
+        [(0, None)] if adrift else [],
+        str(rng.choice(ADRIFT_FAMILIES)),
+    )
+    line, _ = play_plan(chart, plan, rng)
+    return form, line, adrift
+
+
+def window(rng, form, line, adrift):
+    """Sparse features (choices × weights) and the mask of right choices."""
+    tables = form_tables(form)
+    steps, ends, pitches, _ = (np.array(c, dtype=np.int64) for c in zip(*line, strict=True))
+    codes = line_codes(steps, ends, pitches)
+    size = int(rng.choice([6, 8, 12, 16, 24, 32, 48]))
+    first = int(rng.integers(0, max(1, 3 * form.beats - size)))
+    inside = np.flatnonzero((codes.beats >= first) & (codes.beats < first + size))
+    if inside.size < 3:
+        return None
+    place, move = place_cells(codes, tables)
+    offsets = np.arange(tables.beats)
+    at = (codes.beats[inside][:, None] + offsets[None, :]) % tables.beats
+    cells_a = np.take_along_axis(place[inside], at, axis=1)
+    cells_b = np.take_along_axis(move[inside], at, axis=1) + PLACES
+    rows = np.broadcast_to(offsets[None, :], at.shape)
+    cell, share = adrift_cells(codes, tables)
+    n = inside.size
+    weight = codes.weights[inside]
+    drift_rows = np.full(n, tables.beats)
+    data = sparse.csr_matrix(
+        (
+            np.concatenate(
+                (np.tile(np.repeat(weight, at.shape[1]), 2), weight, weight * share[inside])
+            ),
+            (
+                np.concatenate((rows.ravel(), rows.ravel(), drift_rows, drift_rows)),
+                np.concatenate(
+                    (
+                        cells_a.ravel(),
+                        cells_b.ravel(),
+                        cell[inside] + PLACES + MOVES_IN,
+                        codes.voices[inside] + PLACES + MOVES_IN + 7 * MOVES,
+                    )
+                ),
+            ),
+        ),
+        shape=(tables.beats + 1, TOTAL),
+    )
+    beats = (first + np.arange(size)) % tables.beats
+    sound = tables.sounds
+    right = np.array([adrift is False and bool((sound[(beats + o) % tables.beats] == sound[beats]).all()) for o in offsets])  # fmt: skip
+    solo = float(np.isin(codes.voices[inside], (2, 3, 4)).mean()) > 0.5
+    return data, np.append(right, adrift), solo
+
+
+def examples(seed: int, takes: int, held_out, charts):
+    rng = np.random.default_rng(seed)
+    blocks, rights, sizes, groups, drifts = [], [], [], [], []
+    for number in range(takes):
+        form, line, adrift = take(rng, held_out, charts)
+        for _ in range(5):
+            made = window(rng, form, line, adrift)
+            if made is not None:
+                blocks.append(made[0])
+                rights.append(made[1])
+                sizes.append(made[0].shape[0])
+                groups.append(2 * number + made[2])
+                drifts.append(adrift)
+    return (
+        sparse.vstack(blocks).tocsr(),
+        np.concatenate(rights),
+        np.array(sizes),
+        np.array(groups),
+        np.array(drifts),
+    )
+
+
+BETAS = np.array([0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 1.0, 1.2, 1.4, 1.7, 2.0])
+
+
+def sharpness(weights, test):
+    """How far each group of windows (a take's walking, a take's solo) bears out the weights."""
+    data, right, sizes, groups, drifts = test
+    scores = data @ weights
+    starts = np.concatenate(([0], np.cumsum(sizes)[:-1]))
+    adrift_rows = starts + sizes - 1
+    scores[adrift_rows] = -1e9
+    right = right.copy()
+    fits = np.zeros((len(BETAS), len(sizes)))
+    for i, b in enumerate(BETAS):
+        x = scores * b
+        top = np.repeat(np.maximum.reduceat(x, starts), sizes)
+        e = np.exp(x - top)
+        z = np.add.reduceat(e, starts)
+        zr = np.add.reduceat(e * right, starts)
+        fits[i] = np.where(drifts, 0, np.log(0.9 * zr / z + 0.1 / sizes))
+    count = groups.max() + 1
+    by = (
+        np.stack([np.bincount(groups, f, count) for f in fits])
+        - 0.5 * (np.log(BETAS) / 0.6)[:, None] ** 2
+    )
+    return BETAS[by.argmax(axis=0)][groups]
+
+
+def scaled(test, betas):
+    data, right, sizes, *_rest = test
+    row = np.repeat(betas, sizes)
+    row[np.cumsum(sizes) - 1] = 1.0
+    return sparse.diags(row) @ data, right, sizes
+
+
+def objective(weights, data, right, sizes, l2):
+    scores = data @ weights
+    starts = np.concatenate(([0], np.cumsum(sizes)[:-1]))
+    top = np.repeat(np.maximum.reduceat(scores, starts), sizes)
+    e = np.exp(scores - top)
+    z = np.add.reduceat(e, starts)
+    zr = np.add.reduceat(e * right, starts) + 1e-300
+    loss = np.mean(np.log(z) - np.log(zr))
+    p = e / np.repeat(z, sizes) - e * right / np.repeat(zr, sizes)
+    grad = data.T @ p / len(sizes)
+    return loss + l2 * weights @ weights, grad + 2 * l2 * weights
+
+
+def write(weights) -> None:
+    a, b, c = np.split(weights, [PLACES, PLACES + MOVES_IN])
+
+    def rows(values) -> str:
+        texts = [f"{v:.2f}".rstrip("0").rstrip(".").replace("-0.", "-.").removeprefix("0") or "0" for v in values]  # fmt: skip
+        texts = [t if t not in ("-", "", "-0") else "0" for t in texts]
+        lines, line = [], "   "
+        for t in texts:
+            if len(line) + len(t) + 1 > 98:
+                lines.append(line)
+                line = "   "
+            line += " " + t
+        return "\n".join([*lines, line])
+
+    WRITTEN.write_text(
+        '"""Weights of the form evidence; written by ``tests/fit_form_weights.py``, not by hand.\n\n'
+        "``PLACE_WEIGHTS[voice, place, code]`` and ``MOVE_WEIGHTS[voice, code, move]`` add up to the\n"
+        "evidence of one note in nats; ``ADRIFT_WEIGHTS`` is [voice × size of the move] and then\n"
+        "[voice] for the log share of the pitch class. Source: conditional logit on synthetic lines.\n"
+        '"""\n\nfrom __future__ import annotations\n\nimport numpy as np\n\n'
+        f'_PLACE = """\n{rows(a)}\n"""\n_MOVE = """\n{rows(b)}\n"""\n_ADRIFT = """\n{rows(c)}\n"""\n\n'
+        "PLACE_WEIGHTS = np.array(_PLACE.split(), dtype=np.float32).reshape(7, 10, 9)\n"
+        "MOVE_WEIGHTS = np.array(_MOVE.split(), dtype=np.float32).reshape(7, 9, 8)\n"
+        "ADRIFT_WEIGHTS = np.array(_ADRIFT.split(), dtype=np.float32)\n",
+        encoding="utf-8",
+    )
+
+
+def main() -> None:
+    options = argparse.ArgumentParser()
+    options.add_argument("--takes", type=int, default=1500)
+    options.add_argument("--l2", type=float, default=2e-5)
+    options.add_argument("--turns", type=int, default=3)
+    options.add_argument("--write", action="store_true")
+    options.add_argument("--all-families", action="store_true")
+    given = options.parse_args()
+    time.time()
+    charts = named_charts()
+    held = set() if given.all_families else HELD_OUT
+    train = examples(1, given.takes, held, charts[::2])
+    tests = [
+        (name, examples(2, max(100, given.takes // 5), held_out, charts[1::2]))
+        for name, held_out in (
+            ("seen families", held),
+            ("unseen", set(WALKING_FAMILIES + SOLO_FAMILIES) - HELD_OUT),
+        )
+    ]
+    weights, betas = np.zeros(TOTAL), np.ones(len(train[2]))
+    print(f"{len(train[2])} windows, {train[0].nnz} cells, {time.time() - started:.0f} s")
+    for _turn in range(given.turns):
+        part = scaled(train, betas)
+        found = minimize(
+            objective, weights, (*part, given.l2), jac=True, method="L-BFGS-B",
+            options={"maxiter": 100},
+        )  # fmt: skip
+        weights = found.x
+        print(f"loss {found.fun:.4f} after {found.nit} rounds, {time.time() - started:.0f} s")
+        for name, test in tests:
+            b = sharpness(weights, test)
+            loss = objective(weights, *scaled(test, b), 0.0)[0]
+            print(f"  {name}: loss {loss:.4f}, by lot {np.log(test[2]).mean():.3f}")
+        betas = sharpness(weights, train)
+    found.x = weights
+    if given.write:
+        write(found.x)
+
+
+if __name__ == "__main__":
+    main()
