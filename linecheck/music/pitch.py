@@ -1,7 +1,8 @@
-"""Pitch names, pitch classes and MIDI numbers.
+"""Pitch names, pitch classes, spelled degrees and MIDI numbers.
 
 Conventions: pitch class 0 is C; MIDI number 69 is A4 = 440 Hz (ISO 16:1975); C4 = 60 is middle
 C, so the lowest string of the bass, E1, is 28. Flats are "b", sharps "#", doubled where needed.
+A degree is a number of the major scale with its flats or sharps before it: "b3", "#11", "bb7".
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ LETTERS = "CDEFGAB"
 NATURAL = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 A4_HZ = 440.0
 OPEN_STRINGS = {"E": 28, "A": 33, "D": 38, "G": 43}  # common practice: fourths from E1
+_SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the major scale's degrees 1 to 7
 
 
 def pitch_class(name: str) -> int:
@@ -23,6 +25,23 @@ def spell(letter: str, pc: int) -> str:
     """Name of pitch class ``pc`` on the given letter: ``spell("C", 11) == "Cb"``."""
     shift = (pc - NATURAL[letter] + 6) % 12 - 6
     return letter + ("#" * shift if shift > 0 else "b" * -shift)
+
+
+def degree_number(degree: str) -> int:
+    """The number of a degree without its accidentals: ``degree_number("#11") == 11``."""
+    return int(degree.lstrip("b#"))
+
+
+def degree_semitones(degree: str) -> int:
+    """Half steps from the root to a degree, 0 to 11: ``degree_semitones("b9") == 1``."""
+    natural = _SEMITONES[(degree_number(degree) - 1) % 7]
+    return (natural + degree.count("#") - degree.count("b")) % 12
+
+
+def degree_name(root_name: str, degree: str) -> str:
+    """Name of a degree over a root: ``degree_name("Eb", "b7") == "Db"``."""
+    letter = LETTERS[(LETTERS.index(root_name[0]) + degree_number(degree) - 1) % 7]
+    return spell(letter, (pitch_class(root_name) + degree_semitones(degree)) % 12)
 
 
 def pitch_name(name: str, pitch: int) -> str:

@@ -1,0 +1,114 @@
+"""What a pitch is against a chord: which of its tones, which tension, which degree, which name.
+
+All questions are put to a table of twelve answers that is made once for each chord.
+Pitch classes are 0 to 11 with C = 0; a MIDI number may be given ``% 12``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from linecheck.music.keys import names_in_key
+from linecheck.music.pitch import degree_name
+
+if TYPE_CHECKING:
+    from linecheck.terms import Chord, Function, Key
+
+# What a note is called that is neither a tone nor a tension of the chord, by half steps from the
+# root (common practice). Where two names are there the first fits a dominant, the second the rest.
+_OTHER_DEGREES: tuple[tuple[str, str], ...] = (
+    ("1", "1"),
+    ("b9", "b9"),
+    ("9", "9"),
+    ("#9", "b3"),
+    ("3", "3"),
+    ("11", "11"),
+    ("#11", "#11"),
+    ("5", "5"),
+    ("b13", "b13"),
+    ("13", "13"),
+    ("b7", "b7"),
+    ("7", "7"),
+)
+
+
+class _Answers(NamedTuple):
+    functions: tuple[Function | None, ...]
+    available: tuple[bool, ...]
+    degrees: tuple[str, ...]
+    names: tuple[str | None, ...]  # by the chord; None: by the key
+
+
+_MOST_CHORDS = 4096
+# By identity: a chord is hashed over all its tones, which takes longer than the answer. The chord
+# itself is kept beside its answers, so that no other can come to have its id.
+_answers: dict[int, tuple[Chord, _Answers]] = {}
+
+
+def tone_function(chord: Chord, pitch_class: int) -> Function | None:
+    """``root`` ``third`` ``fifth`` or ``seventh``; None where it is no chord tone."""
+    return _of(chord).functions[pitch_class]
+
+
+def is_available_tension(chord: Chord, pitch_class: int) -> bool:
+    """Whether it is a tension that may be used over the chord."""
+    return _of(chord).available[pitch_class]
+
+
+def degree(chord: Chord, pitch_class: int) -> str:
+    """The degree as the chord spells it ("b3", "#11"), for all twelve pitch classes.
+
+    Over N.C., which has no root, it is "".
+    """
+    return _of(chord).degrees[pitch_class]
+
+
+def spell(chord: Chord | None, key: Key, pitch_class: int) -> str:
+    """The name of a pitch class: chord tones and tensions by the chord, the rest by the key.
+
+    A name with two accidentals stands only where the chord's own third, fifth or seventh asks
+    for it ("Ebb" in Abm7b5); the seventh of a diminished chord is named plainly (C in Ebdim7).
+    """
+    name = _of(chord).names[pitch_class] if chord is not None else None
+    return name or names_in_key(key)[pitch_class]
+
+
+def _of(chord: Chord) -> _Answers:
+    found = _answers.get(id(chord))
+    if found is not None:
+        return found[1]
+    answers = _answer(chord)
+    if len(_answers) >= _MOST_CHORDS:
+        _answers.clear()
+    _answers[id(chord)] = (chord, answers)
+    return answers
+
+
+def _answer(chord: Chord) -> _Answers:
+    if chord.root is None:
+        return _Answers((None,) * 12, (False,) * 12, ("",) * 12, (None,) * 12)
+    functions: list[Function | None] = [None] * 12
+    available = [False] * 12
+    degrees = _plain_degrees(chord)
+    names: list[str | None] = [None] * 12
+    for tension in (*chord.available, *chord.tensions):
+        available[tension.pitch_class] = True
+        degrees[tension.pitch_class] = tension.degree
+        name = degree_name(chord.root_name, tension.degree)
+        names[tension.pitch_class] = name if len(name) < 3 else None
+    for tone in chord.tones:
+        functions[tone.pitch_class] = tone.function
+        degrees[tone.pitch_class] = tone.degree
+        name = degree_name(chord.root_name, "6" if tone.degree == "bb7" else tone.degree)
+        names[tone.pitch_class] = name
+    if chord.bass is not None:
+        names[chord.bass] = chord.bass_name
+    return _Answers(tuple(functions), tuple(available), tuple(degrees), tuple(names))
+
+
+def _plain_degrees(chord: Chord) -> list[str]:
+    """The degrees of ``_OTHER_DEGREES`` from pitch class 0 up."""
+    third_and_seventh = {t.degree for t in chord.tones}
+    column = 0 if {"3", "b7"} <= third_and_seventh else 1
+    root = chord.root or 0
+    return [_OTHER_DEGREES[(pc - root) % 12][column] for pc in range(12)]

@@ -1,0 +1,71 @@
+"""Keys: reading their names, and spelling a pitch by the key.
+
+A note of the scale is spelled as the scale has it. A chromatic note follows the signature: sharps
+in sharp keys, flats in flat keys; in C major and A minor as their nearest keys have it, F# C# G#
+and Bb Eb (common practice). In minor the raised 6th and 7th belong to the scale.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from linecheck.faults import ChartFault
+from linecheck.music.chord_tokens import plain
+from linecheck.music.pitch import degree_name, pitch_class
+from linecheck.terms import Key
+
+_MAJOR = ("1", "2", "3", "4", "5", "6", "7")
+_MINOR = ("1", "2", "b3", "4", "5", "b6", "b7", "6", "7")
+_BY_SIGNATURE = {
+    "flats": ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"),
+    "none": ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"),
+    "sharps": ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"),
+}
+_FIFTHS = "FCGDAEB"
+_KEY = re.compile(r"([A-G])(b|#)?(?:[ -]?((?i:major|maj|minor|min|mi)|M|m)|(-))?")
+
+
+def read_key(text: str) -> Key:
+    """Read a key: a tonic and optionally its mode: ``"Bb"``, ``"F#m"``, ``"D minor"``.
+
+    Raises:
+        ChartFault: it is no key, or one of more than seven sharps or flats. The fault has no
+            source and no place: the caller knows them.
+    """
+    found = _KEY.fullmatch(plain(text.strip()))
+    if found is None:
+        raise ChartFault(f"{text!r} is no key; expected a tonic such as 'Bb', or 'Dm' for minor")
+    mode = found[3] or ""
+    key = Key(
+        found[1] + (found[2] or ""), bool(found[4]) or mode == "m" or mode.lower()[:2] == "mi"
+    )
+    if abs(signature(key)) > 7:
+        raise ChartFault(f"{text!r} is a key of more than seven sharps or flats")
+    return key
+
+
+def signature(key: Key) -> int:
+    """Sharps (+) or flats (−) of the key's signature: ``signature(Key("Eb", False)) == -3``."""
+    alter = key.tonic.count("#") - key.tonic[1:].count("b")
+    return _FIFTHS.index(key.tonic[0]) - 1 + 7 * alter - (3 if key.minor else 0)
+
+
+def key_of_signature(fifths: int, *, minor: bool = False) -> Key:
+    """The key with so many sharps (+) or flats (−), −7 to 7."""
+    place = fifths + 1 + (3 if minor else 0)
+    alter, letter = divmod(place, 7)
+    return Key(_FIFTHS[letter] + ("#" * alter if alter > 0 else "b" * -alter), minor)
+
+
+@lru_cache(maxsize=64)
+def names_in_key(key: Key) -> tuple[str, ...]:
+    """A name for each of the twelve pitch classes from C, as the key spells them."""
+    fifths = signature(key)
+    side = "sharps" if fifths > 0 else "flats" if fifths < 0 else "none"
+    names = list(_BY_SIGNATURE[side])
+    for degree in _MINOR if key.minor else _MAJOR:
+        name = degree_name(key.tonic, degree)
+        if len(name) < 3:
+            names[pitch_class(name)] = name
+    return tuple(names)
