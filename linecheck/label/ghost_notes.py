@@ -1,0 +1,61 @@
+"""Which notes are ghosts.
+
+ghost: muffled, very soft against its neighbours and very short; listed and not judged, and looked
+through when the next note is asked for.
+
+Soft is a share of how loud the neighbours speak, short is a share of a beat, so that neither the
+level of the recording nor the tempo changes an answer. In a written line loudness is a sign: its
+reader gives a cross-headed note a velocity of 20 or less. Thresholds: common practice of players
+(a dead note speaks at about a third of a note and for a sixteenth), from memory.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from typing import TYPE_CHECKING
+
+from linecheck.terms import STEPS_PER_BEAT, PlacedLine, PlacedNote
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+# (no louder than this share of its neighbours, no longer than this share of a beat)
+SOFT_AND_SHORT = ((0.4, 0.5), (0.6, 0.3))
+NEIGHBOURS = 8  # on either side
+WRITTEN_GHOST_VELOCITY = 20
+
+
+def find_ghosts(line: PlacedLine) -> list[bool]:
+    """For every note of the line, whether it is a ghost."""
+    notes = line.notes
+    if line.grid == "written":
+        return [note.velocity <= WRITTEN_GHOST_VELOCITY for note in notes]
+    softest = SOFT_AND_SHORT[-1][0]
+    ghosts: list[bool] = []
+    for index, note in enumerate(notes):
+        loud = _neighbours_speak_at(notes, index)
+        ghosts.append(note.velocity <= softest * loud and _is_ghost(note, loud, line.beats_s))
+    return ghosts
+
+
+def _neighbours_speak_at(notes: Sequence[PlacedNote], index: int) -> int:
+    """The upper quartile of the velocities around: a run of ghosts does not lower it."""
+    around = sorted(
+        note.velocity for note in notes[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
+    )
+    return around[len(around) * 3 // 4]
+
+
+def _is_ghost(note: PlacedNote, loud: int, beats_s: Sequence[float]) -> bool:
+    softness = note.velocity / loud if loud else 1.0
+    length = _length_beats(note, beats_s)
+    return any(softness <= soft and length <= short for soft, short in SOFT_AND_SHORT)
+
+
+def _length_beats(note: PlacedNote, beats_s: Sequence[float]) -> float:
+    """Length by the clock, in beats as long as the one it is struck in."""
+    if len(beats_s) < 2:
+        return (note.end_step - note.step) / STEPS_PER_BEAT
+    at = min(max(bisect_right(beats_s, note.onset_s), 1), len(beats_s) - 1)
+    beat_s = beats_s[at] - beats_s[at - 1]
+    return note.duration_s / beat_s if beat_s > 0 else 0.0
