@@ -310,6 +310,48 @@ def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
     return _put_out(texts["json"]) if json_file == STDOUT else 0
 
 
+@linecheck.command(
+    epilog="""\b
+Examples:
+  linecheck demo
+  linecheck demo --list
+  linecheck demo oskar
+  linecheck demo --copy-to tunes
+"""
+)
+@click.argument("name", metavar="[NAME]", required=False)
+@click.option("--list", "listing", is_flag=True, help="List the demo takes.")
+@click.option("--copy-to", metavar="FOLDER", help="Copy all charts and takes into FOLDER.")
+@_no_color
+def demo(*, name: str | None, listing: bool, copy_to: str | None, no_color: bool) -> int:
+    """Audit a demo take, to see what a report looks like.
+
+    The charts and takes come with the program: tunes of an invented school, played and written by
+    its invented players. NAME picks a take; without it the first one is audited.
+    """
+    from linecheck import demo as tunes  # noqa: PLC0415  (only this command needs it)
+
+    if listing:
+        rows = (f"  {take.name:8}{take.story}" for take in tunes.demo_takes())
+        return _put_out("\n".join(("Demo takes:", *rows)) + "\n")
+    if copy_to is not None:
+        copied = tunes.copy_demo_tunes(Path(copy_to))
+        return _put_out(f"{len(copied)} files copied to {copy_to}\n")
+    from linecheck import steps  # noqa: PLC0415  (as in audit)
+
+    take = tunes.demo_take(name)
+    with _Progress(quiet=False) as progress:
+        found = steps.audit(take.chart, take.take, progress=progress)
+    _put_out_report(found, brief=False, full=False, no_color=no_color)
+    files = f"{take.chart.parent.name}/{take.chart.name} {take.take.parent.name}/{take.take.name}"
+    return _put_out(
+        "\nTo go on:\n"
+        "  linecheck demo --list\n"
+        "  linecheck demo --copy-to tunes && cd tunes\n"
+        f"  linecheck audit {files} --html report.html\n"
+    )
+
+
 # ---- the screen ------------------------------------------------------------------------------
 
 

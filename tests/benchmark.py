@@ -78,7 +78,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         chart = Path(folder) / "chart.toml"
         chart.write_text(CHART, encoding="utf-8")
-        print(f"{'take':<7}{'choruses':>9}{'audit / mido parse':>20}{'s a chorus':>12}{'growth':>8}")
+        print(
+            f"{'take':<7}{'choruses':>9}{'audit / mido parse':>20}{'s a chorus':>12}{'growth':>8}"
+        )
         for kind in ("click", "free"):
             first = 0.0
             for choruses in args.choruses:

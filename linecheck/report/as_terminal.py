@@ -7,6 +7,7 @@ all of it, ``brief`` only the answer, the choruses and the form.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linecheck.report import findings_in_words as words
@@ -81,7 +82,7 @@ def _head(page: Page, audit: Audit) -> None:
     )
     line = f", {plain(take.line)}" if take.line else ""
     page.say(
-        f"Take: {plain(take.source)} ({take.kind}{line}); "
+        f"Take: {plain(Path(take.source).name)} ({take.kind}{line}); "
         f"{counted(audit.line.choruses, 'chorus', 'choruses')}, "
         f"{counted(len(audit.labels.notes), 'note')}"
     )
