@@ -1,0 +1,190 @@
+"""Steady beats in a free take, first pass: a path through tempo and phase.
+
+A *path* gives at every moment the tempo and how far the beat has run. The take is cut into frames
+of one length; a state is (tempo, phase at the frame's start). Tempos lie on a grid on which a frame
+is a whole number of phase bins, so that a steady beat moves from state to state exactly. Within a
+frame the tempo stands still; between frames it may move by a few grid lines and the phase by one
+bin, at a price. The price of a state is that of the onsets in its frame as points of a Poisson
+process whose intensity is high on the beat, lower on its parts, and never nil (nats, seconds).
+
+The best path is found by the Viterbi algorithm (Viterbi 1967); the state space of tempo and phase
+is that of the bar-pointer model (Whiteley, Cemgil and Godsill 2006). Cost: linear in seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+FRAME_S = 1.5
+PHASE_BINS = 24
+JITTER_S = 0.022  # of the first pass: between a neat hand (10 ms) and a loose one (35 ms)
+OFF_GRID = 0.10  # notes a beat that stand anywhere: keeps every path alive
+# Notes a beat at each part of it: on the beat, swung and straight off-beats, triplets, sixteenths.
+INTENSITY = (
+    (0.0, 0.55),
+    (0.5, 0.28),
+    (0.60, 0.18),
+    (2 / 3, 0.18),
+    (1 / 3, 0.07),
+    (0.25, 0.05),
+    (0.75, 0.05),
+)
+MOVES = (-12, -7, -4, -2, -1, 0, 1, 2, 4, 7, 12)  # of the tempo from frame to frame, in grid lines
+TEMPO_SCALE = 0.006  # a change of tempo by this share within a frame costs one nat
+TEMPO_JUMP = 8.0  # nats, the most that any change of tempo costs
+PHASE_COST = 1.0  # nats for moving the phase by one bin within a frame
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Where the beat is at each frame border.
+
+    ``times_s`` are the borders, ``positions`` the beats run by then (a whole number is a beat),
+    ``log_score`` the path's log-likelihood by the first pass's own, rough intensity.
+    """
+
+    times_s: Array
+    positions: Array
+    log_score: float
+
+
+def tempo_grid(low_bpm: float, high_bpm: float) -> Array:
+    """Phase bins a frame, whole numbers, for tempos from ``low_bpm`` to ``high_bpm``."""
+    scale = PHASE_BINS * FRAME_S / 60.0
+    low = max(1, int(np.floor(low_bpm * scale)))
+    return np.arange(low, max(low + 1, int(np.ceil(high_bpm * scale))) + 1, dtype=np.float64)
+
+
+def _log_intensity(bins_a_frame: Array) -> NDArray[np.float32]:
+    """Log intensity in notes a second, [tempo, phase bin]."""
+    period = PHASE_BINS * FRAME_S / bins_a_frame
+    phase = np.arange(PHASE_BINS) / PHASE_BINS
+    width = np.maximum(JITTER_S / period, 0.4 / PHASE_BINS)[:, None]
+    total = np.full((len(period), PHASE_BINS), OFF_GRID)
+    for place, weight in INTENSITY:
+        away = (phase - place + 0.5) % 1.0 - 0.5
+        total += weight * np.exp(-0.5 * (away / width) ** 2) / (width * np.sqrt(2 * np.pi))
+    return np.log(total / period[:, None]).astype(np.float32)
+
+
+def _frame_scores(onsets_s: Array, frames: int, bins_a_frame: Array) -> NDArray[np.float32]:
+    """Log-likelihood of each frame's onsets in each state, [frame, tempo, phase]."""
+    tempos = len(bins_a_frame)
+    frame = np.minimum((onsets_s / FRAME_S).astype(np.int64), frames - 1)
+    moved = (onsets_s - frame * FRAME_S)[:, None] * (bins_a_frame / FRAME_S)
+    whole = np.floor(moved)
+    part = moved - whole
+    base = (np.arange(tempos) * frames + frame[:, None]) * PHASE_BINS
+    low = base + whole.astype(np.int64) % PHASE_BINS
+    high = base + (whole.astype(np.int64) + 1) % PHASE_BINS
+    size = tempos * frames * PHASE_BINS
+    counts = np.bincount(low.ravel(), (1 - part).ravel(), size)
+    counts += np.bincount(high.ravel(), part.ravel(), size)
+    counts32 = counts.astype(np.float32).reshape(tempos, frames, PHASE_BINS)
+    # An onset u bins into the frame meets state k at phase k + u.
+    shift = (np.arange(PHASE_BINS)[:, None] + np.arange(PHASE_BINS)) % PHASE_BINS
+    table = _log_intensity(bins_a_frame)[:, shift]
+    scores = np.matmul(counts32, table).transpose(1, 0, 2)
+    expected = (OFF_GRID + sum(w for _, w in INTENSITY)) * bins_a_frame / PHASE_BINS
+    return np.ascontiguousarray(scores - expected.astype(np.float32)[None, :, None])
+
+
+def best_paths(onsets_s: Array, low_bpm: float, high_bpm: float, *, most: int = 8) -> list[Path]:
+    """The best paths that end in different tempos or phases, best first.
+
+    Args:
+        onsets_s: ascending onsets in seconds.
+        low_bpm: slowest tempo in beats a minute.
+        high_bpm: fastest tempo.
+        most: how many paths at most.
+    """
+    start = onsets_s[0] - 0.5 * FRAME_S
+    frames = int((onsets_s[-1] - start) / FRAME_S) + 1
+    grid = tempo_grid(low_bpm, high_bpm)
+    scores = _frame_scores(onsets_s - start, frames, grid)
+    tempos = len(grid)
+    advance = (
+        np.arange(tempos)[:, None] * PHASE_BINS
+        + (np.arange(PHASE_BINS)[None, :] - grid[:, None].astype(np.int64)) % PHASE_BINS
+    ).ravel()
+    moves = np.array(MOVES)
+    edge = int(moves.max())
+    change = np.abs(np.log(np.maximum(1.0 + moves[:, None] / grid[None, :], 0.1)))
+    cost = np.minimum(change / TEMPO_SCALE, TEMPO_JUMP + change / 0.1)
+    cost = cost.astype(np.float32)[:, :, None]
+    offers = np.empty((len(moves), tempos, PHASE_BINS), dtype=np.float32)
+    phase_cost = np.float32(PHASE_COST)
+    tempo_from = np.empty((frames, tempos, PHASE_BINS), dtype=np.int8)
+    phase_from = np.empty((frames, tempos, PHASE_BINS), dtype=np.int8)
+    value = scores[0].copy()
+    padded = np.full((tempos + 2 * edge, PHASE_BINS), -np.inf, dtype=np.float32)
+    around = np.empty((tempos, PHASE_BINS + 2), dtype=np.float32)
+    inner = padded[edge:-edge]
+    shifted = [padded[edge + m : edge + m + tempos] for m in MOVES]
+    for frame in range(1, frames):
+        around[:, 1:-1] = value.ravel()[advance].reshape(tempos, PHASE_BINS)
+        around[:, 0] = around[:, -2]
+        around[:, -1] = around[:, 1]
+        stay, before, after = around[:, 1:-1], around[:, :-2], around[:, 2:]
+        side = np.maximum(before, after) - phase_cost
+        phase_from[frame] = np.where(side > stay, np.where(before >= after, -1, 1), 0)
+        np.maximum(stay, side, out=inner)
+        for index, window in enumerate(shifted):
+            np.subtract(window, cost[index], out=offers[index])
+        chosen = offers.argmax(axis=0)
+        tempo_from[frame] = chosen
+        value = np.take_along_axis(offers, chosen[None], axis=0)[0] + scores[frame]
+    steps = _Steps(tempo_from, phase_from, grid)
+    return [
+        Path(
+            times_s=start + np.arange(frames + 1, dtype=np.float64) * FRAME_S,
+            positions=steps.back_from(*end),
+            log_score=float(value[end]),
+        )
+        for end in _distinct_ends(value, grid, most)
+    ]
+
+
+def _distinct_ends(value: NDArray[np.float32], grid: Array, most: int) -> list[tuple[int, int]]:
+    """Final states of the best paths, no two alike in tempo (within 9 %) and phase."""
+    ends: list[tuple[int, int]] = []
+    order = np.argsort(value, axis=None)[::-1][: 40 * most * 4]
+    for flat in order.tolist():
+        tempo, phase = divmod(flat, PHASE_BINS)
+        for other_tempo, other_phase in ends:
+            apart = abs((phase - other_phase + PHASE_BINS // 2) % PHASE_BINS - PHASE_BINS // 2)
+            if abs(np.log(grid[tempo] / grid[other_tempo])) < 0.09 and apart < PHASE_BINS // 5:
+                break
+        else:
+            ends.append((tempo, phase))
+            if len(ends) == most:
+                break
+    return ends
+
+
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    """Where the best path came from: a move of the tempo, then one of the phase, [frame, state]."""
+
+    tempo_from: NDArray[np.int8]
+    phase_from: NDArray[np.int8]
+    grid: Array
+
+    def back_from(self, tempo: int, phase: int) -> Array:
+        """Beats run at every frame border on the best path that ends in this state."""
+        frames = len(self.tempo_from)
+        run = np.empty(frames + 1)
+        run[frames] = self.grid[tempo] / PHASE_BINS
+        for frame in range(frames - 1, 0, -1):
+            tempo += MOVES[self.tempo_from[frame, tempo, phase]]
+            move = int(self.phase_from[frame, tempo, phase])
+            # This phase was entered from bin phase + move of the row advanced at its tempo.
+            run[frame] = (self.grid[tempo] - move) / PHASE_BINS
+            phase = (phase + move - int(self.grid[tempo])) % PHASE_BINS
+        run[0] = phase / PHASE_BINS
+        return np.cumsum(run)

@@ -1,0 +1,190 @@
+"""Every beat of a take without a click, from its onsets alone.
+
+A *beat* is one unit of the meter's lower figure. The rhythm alone often leaves open which level is
+the beat and whether the on- or the off-beats are meant, so ``track_beats`` gives several readings
+on one scale and the harmony decides (``free_time``). Times are seconds, positions are beats.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linecheck.place.beat_fit import Warp, fit
+from linecheck.place.beat_lattice import Path, best_paths
+from linecheck.place.rhythm_likelihood import block_scores, chain, styles_of
+
+if TYPE_CHECKING:
+    from linecheck.place.rhythm_likelihood import Styles
+
+Array = NDArray[np.float64]
+
+LOW_BPM, HIGH_BPM = 60.0, 300.0
+TEMPO_MARGIN = 1.12  # how far a take may drift beyond the range that its mean tempo keeps to
+LEAST_ONSETS, LEAST_S = 4, 2.0
+GHOST_VELOCITY, GHOST_TRUST = 0.45, 0.5  # of the median velocity; how far a ghost counts
+LEAST_JITTER_S = 0.012
+# Levels beside the found one: beats of the reading for one beat of the found grid, with the
+# phases (in beats of the found grid) that the reading's beat may have there.
+LEVELS: tuple[tuple[float, tuple[float, ...]], ...] = (
+    (1.0, (0.0,)),
+    (2.0, (0.0,)),
+    (0.5, (0.0, 1.0)),
+    (3.0, (0.0,)),
+    (1.5, (0.0, 1 / 3)),
+    (2 / 3, (0.0, 0.5, 1.0)),
+    (1 / 3, (0.0, 1.0, 2.0)),
+    (4.0, (0.0,)),
+    (0.25, (0.0, 1.0, 2.0, 3.0)),
+    (0.75, (0.0, 1 / 3, 2 / 3, 1.0)),
+    (4 / 3, (0.0, 0.25, 0.5)),
+)
+OFF_BEAT_LEVELS = (1.0, 0.5)  # those at which the take's off-beats are tried as beats too
+OFF_BEAT_SHARE = 0.08  # of the onsets that must stand on an off-beat for that
+TYPICAL_BPM, TEMPO_SPREAD = 145.0, 0.45  # a log-normal, hand-set
+HINT_SPREAD = 0.08  # of the log tempo around a hint
+HINT_TRUST = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class BeatCandidate:
+    """One reading of where the beats are.
+
+    Attributes:
+        beats_s: ascending times of the beats, from before the first onset to after the last.
+        positions: every onset in beats from ``beats_s[0]``.
+        log_likelihood: natural log of the density of the onsets (notes a second) times the prior of
+            the tempo; only differences between readings of one take mean something.
+        bpm: beats a minute over the whole take.
+        jitter_s: spread of the onsets around the parts of the beat.
+        swing: where in the beat its off-beat falls, 0 to 1.
+    """
+
+    beats_s: Array
+    positions: Array
+    log_likelihood: float
+    bpm: float
+    jitter_s: float
+    swing: float
+
+
+def track_beats(
+    onsets_s: Array,
+    velocities: Array,
+    *,
+    tempo_hint: float | None = None,
+    beats_per_bar: int = 4,
+    bpm_range: tuple[float, float] = (LOW_BPM, HIGH_BPM),
+) -> list[BeatCandidate]:
+    """Readings of a take's beats, most likely first by rhythm alone.
+
+    Args:
+        onsets_s: onsets in seconds, ascending.
+        velocities: of the same notes; only their proportions count.
+        tempo_hint: beats a minute that are likely, or None.
+        beats_per_bar: beats of a bar: by twos, threes or fives the long notes fall.
+        bpm_range: slowest and fastest mean tempo in beats a minute.
+
+    Returns:
+        No reading where fewer than four onsets or less than two seconds were given.
+    """
+    if len(onsets_s) < LEAST_ONSETS or onsets_s[-1] - onsets_s[0] < LEAST_S:
+        return []
+    styles = styles_of(beats_per_bar)
+    weights = np.where(velocities < GHOST_VELOCITY * np.median(velocities), GHOST_TRUST, 1.0)
+    paths = best_paths(onsets_s, bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN)
+    found: list[BeatCandidate] = []
+    tables: list[Array] = []
+    for warp in [fit(path, onsets_s, weights) for path in _unlike(paths)]:
+        for level, phase in _levels(warp, weights, bpm_range):
+            reading, table = _reading(warp, level, phase, weights, styles)
+            prior = _tempo_prior(reading.bpm, tempo_hint)
+            found.append(replace(reading, log_likelihood=prior))
+            tables.append(table)
+    if not found:
+        return []
+    scores = chain(tables, styles).tolist()
+    found = [
+        replace(c, log_likelihood=c.log_likelihood + s) for c, s in zip(found, scores, strict=True)
+    ]
+    return sorted(found, key=lambda c: -c.log_likelihood)
+
+
+def _unlike(paths: list[Path], most: int = 2) -> list[Path]:
+    """Paths that are not one another's at another level or by a few beats at the end."""
+    kept: list[Path] = []
+    for path in paths:
+        rate = np.diff(path.positions)
+        for other in kept:
+            ratio = rate / np.diff(other.positions)
+            if np.mean(np.abs(ratio / np.median(ratio) - 1) < 0.08) > 0.7:
+                break
+        else:
+            kept.append(path)
+        if len(kept) == most:
+            break
+    return kept
+
+
+def _levels(
+    warp: Warp, weights: Array, bpm_range: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """Levels within the range of tempos, with their phases."""
+    bpm = 60.0 * (len(warp.beats_s) - 1) / (warp.beats_s[-1] - warp.beats_s[0])
+    off_beats = _off_beats(warp, weights)
+    found: list[tuple[float, float]] = []
+    for level, phases in LEVELS:
+        if bpm_range[0] / 1.06 <= bpm * level <= bpm_range[1] * 1.06:
+            tried = (*phases, *off_beats) if level in OFF_BEAT_LEVELS else phases
+            found.extend((level, phase) for phase in tried)
+    return found
+
+
+def _off_beats(warp: Warp, weights: Array) -> list[float]:
+    """Other places in the beat where this take strikes often: its beat may be one of them."""
+    counts, _ = np.histogram(warp.positions % 1.0, 48, (0.0, 1.0), weights=weights)
+    wide = np.concatenate([counts[-2:], counts, counts[:2]])
+    heap = np.convolve(wide, [0.5, 1.0, 1.0, 1.0, 0.5], mode="valid") / max(1e-9, counts.sum())
+    found: list[float] = []
+    for index in np.argsort(-heap).tolist():
+        place = (index + 0.5) / 48
+        if heap[index] < OFF_BEAT_SHARE or len(found) == 2:
+            break
+        if 0.22 < place < 0.78 and all(abs(place - f) > 0.12 for f in found):
+            found.append(place)
+    return found
+
+
+def _reading(
+    warp: Warp, level: float, phase: float, weights: Array, styles: Styles
+) -> tuple[BeatCandidate, Array]:
+    """A warp read at another level, and its table of styles; its log-likelihood is still 0."""
+    first = np.floor((warp.positions[0] - phase) * level)
+    last = np.ceil((warp.positions[-1] - phase) * level)
+    beats_s = _times_at(np.arange(first, last + 1.0) / level + phase, warp.beats_s)
+    positions = (warp.positions - phase) * level - first
+    periods = np.interp(positions, np.arange(len(beats_s) - 1) + 0.5, np.diff(beats_s))
+    jitter = max(warp.jitter_s, LEAST_JITTER_S)
+    table, swing = block_scores(positions, periods, jitter, weights, styles)
+    bpm = 60.0 * (len(beats_s) - 1) / float(beats_s[-1] - beats_s[0])
+    return BeatCandidate(beats_s, positions, 0.0, bpm, warp.jitter_s, swing), table
+
+
+def _times_at(where: Array, beats_s: Array) -> Array:
+    """Times of places on a grid, going on at its outer tempos beyond its ends."""
+    count = len(beats_s)
+    times = np.interp(where, np.arange(count), beats_s)
+    head, tail = beats_s[1] - beats_s[0], beats_s[-1] - beats_s[-2]
+    times = np.where(where < 0, beats_s[0] + where * head, times)
+    return np.where(where > count - 1, beats_s[-1] + (where - count + 1) * tail, times)
+
+
+def _tempo_prior(bpm: float, hint: float | None) -> float:
+    wide = np.exp(-0.5 * (np.log(bpm / TYPICAL_BPM) / TEMPO_SPREAD) ** 2) / TEMPO_SPREAD
+    if hint is None:
+        return float(np.log(wide))
+    near = np.exp(-0.5 * (np.log(bpm / hint) / HINT_SPREAD) ** 2) / HINT_SPREAD
+    return float(np.log(HINT_TRUST * near + (1 - HINT_TRUST) * wide))
