@@ -86,6 +86,7 @@ def nearest_reading(symbol: str, can_read: Callable[[str], bool]) -> str | None:
 
 def _root_slips(text: str) -> Iterator[str]:
     yield text[:1].upper() + text[1:]
+    yield text.strip("() ")
     yield _LIKELY.get(text[:1], "") + text[1:]
 
 
