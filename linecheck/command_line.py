@@ -117,9 +117,12 @@ def _writable(text: str, encoding: str | None) -> str:
     return text.encode(name, errors="replace").decode(name)
 
 
-def _put_out(text: str) -> int:
+def _put_out(text: str | bytes) -> int:
     try:
-        sys.stdout.write(_writable(text, sys.stdout.encoding))
+        if isinstance(text, bytes):
+            sys.stdout.buffer.write(text)
+        else:
+            sys.stdout.write(_writable(text, sys.stdout.encoding))
         sys.stdout.flush()
     except BrokenPipeError:
         raise
@@ -261,11 +264,11 @@ def audit(
             click=on_click,
             progress=progress,
         )
-        texts = {}
+        texts: dict[str, str | bytes] = {}
         for writer in WRITERS:
             if files.get(writer.option) is not None:
                 progress(f"writing {writer.option}")
-                texts[writer.option] = writer.write(found)
+                texts[writer.option] = writer.write(found, progress.counted(writer.option))
     outputs.write(texts)
     if outputs.to_stdout:
         _put_out(texts[outputs.to_stdout])
@@ -406,6 +409,10 @@ class _Progress:
     def __call__(self, step: str) -> None:
         if self._status is not None:
             self._status.update(step)
+
+    def counted(self, option: str) -> Callable[[int, int], None]:
+        """A callback that shows how far the writing of a file is."""
+        return lambda done, whole: self(f"writing {option}: {100 * done // max(whole, 1)} %")
 
     def __exit__(self, *_: object) -> None:
         if self._status is not None:

@@ -10,8 +10,12 @@ import os
 import stat
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from linecheck.faults import OutputFault
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 __all__ = ["STDOUT", "Outputs"]
 
@@ -57,8 +61,8 @@ class Outputs:
                     )
             self._paths[option] = path
 
-    def write(self, texts: dict[str, str]) -> None:
-        """Write the text of every option that names a file; all of them, or none.
+    def write(self, texts: Mapping[str, str | bytes]) -> None:
+        """Write the text (or the bytes) of every option that names a file; all of them, or none.
 
         Raises:
             OutputFault: a file could not be written (a full disk, a lost right).
@@ -66,8 +70,10 @@ class Outputs:
         beside: list[tuple[Path, Path]] = []
         try:
             for option, path in self._paths.items():
-                # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
-                content = texts[option].encode("utf-8", errors="backslashreplace")
+                content = texts[option]
+                if isinstance(content, str):
+                    # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
+                    content = content.encode("utf-8", errors="backslashreplace")
                 _put(content, path, beside)
             while beside:
                 made, path = beside.pop(0)

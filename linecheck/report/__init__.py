@@ -1,6 +1,6 @@
 """Files out: one file a format. ``WRITERS`` is the table that the command line is built from.
 
-A new format is one new ``as_X.py`` with a function ``write_X(audit) -> str`` and one row here;
+A new format is one new ``as_X.py`` with a function ``write_X(audit) -> str`` (or bytes) and one row here;
 ``--X FILE`` then exists. A writer is imported only when its file is asked for.
 """
 
@@ -23,24 +23,37 @@ class Writer:
     """A format that an audit can be written in.
 
     ``option`` names it on the command line (``--json FILE``); ``function`` in ``module`` takes
-    an Audit and returns the whole file as text; ``help`` is what the command line says of it.
+    an Audit and returns the whole file as text, or as bytes where it is no text; ``help`` is what
+    the command line says of it. Where it ``counts``, the function also takes a callback of the
+    choruses done and of all there are.
     """
 
     option: str
     module: str
     function: str
     help: str
+    counts: bool = False
 
-    def write(self, audit: Audit) -> str:
-        """The whole file as text."""
+    def write(
+        self, audit: Audit, progress: Callable[[int, int], None] | None = None
+    ) -> str | bytes:
+        """The whole file; ``progress`` is called where the work is long enough to be counted."""
         made = getattr(import_module(self.module), self.function)
-        return cast("Callable[[Audit], str]", made)(audit)
+        more = (progress,) if self.counts else ()
+        return cast("Callable[..., str | bytes]", made)(audit, *more)
 
 
 WRITERS: tuple[Writer, ...] = (
     Writer("json", "linecheck.report.as_json", "write_json", "everything, for a program"),
     Writer("csv", "linecheck.report.as_csv", "write_csv", "one row a note, for a spreadsheet"),
-    Writer("html", "linecheck.report.as_html", "write_html", "a page to hand to the student"),
+    Writer(
+        "html",
+        "linecheck.report.as_html",
+        "write_html",
+        "a page to hand to the student",
+        counts=True,
+    ),
+    Writer("pdf", "linecheck.report.as_pdf", "write_pdf", "the same on paper (A4)", counts=True),
     Writer(
         "musicxml",
         "linecheck.report.as_musicxml",

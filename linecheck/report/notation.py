@@ -16,6 +16,7 @@ import re
 from dataclasses import dataclass, replace
 
 from linecheck.music.form import Form, bar_steps
+from linecheck.report.note_values import Ruler
 from linecheck.terms import STEPS_PER_BEAT, Audit, Bar, ChartChord, Key, Meter, Note
 
 __all__ = ["NotatedBar", "NotatedChorus", "Symbol", "key_fifths", "notate", "written_pitch"]
@@ -244,7 +245,7 @@ def _bar_symbols(frame: NotatedBar, spans: list[tuple[int, int, int]]) -> list[S
         filled.append((at, stop, None, False, False))
     if len(filled) == 1 and filled[0][2] is None:
         return [Symbol(start, frame.steps, None, 1, 0)]
-    ruler = _Ruler(frame, [edge - start for low, high, *_ in filled for edge in (low, high)])
+    ruler = Ruler(frame.meter, [edge - start for low, high, *_ in filled for edge in (low, high)])
     symbols: list[Symbol] = []
     for low, high, which, from_before, to_after in filled:
         pieces = ruler.cut(low - start, high - start, rest=which is None)
@@ -266,119 +267,10 @@ def _bar_symbols(frame: NotatedBar, spans: list[tuple[int, int, int]]) -> list[S
     return _with_beams(symbols, frame, ruler)
 
 
-class _Ruler:
-    """Cuts stretches of one bar into plain values, by the bar's meter and what happens in it."""
-
-    def __init__(self, frame: NotatedBar, edges: list[int]) -> None:
-        self.steps = frame.steps
-        self.groups = _groups(frame.meter)
-        # Keyed by half steps: a 32nd of a 4/4 bar is one and a half steps long.
-        whole = 2 * STEPS_PER_BEAT * frame.meter.unit
-        self.values: dict[int, tuple[int, int]] = {}
-        for value in (1, 2, 4, 8, 16, 32, 64):
-            if whole % value == 0:
-                self.values[whole // value] = (value, 0)
-                if (whole // value) % 2 == 0:
-                    self.values[whole // value * 3 // 2] = (value, 1)
-        self.tuplets = self._find_tuplets(edges)
-
-    def _find_tuplets(self, edges: list[int]) -> list[tuple[int, int, tuple[int, int]]]:
-        """(start, stop, ratio) of every tuplet; a tuplet fills one beat, or two beats in 3:2."""
-        found: list[tuple[int, int, tuple[int, int]]] = []
-        at = 0
-        while at < self.steps:
-            pair = {e - at for e in edges if at <= e <= at + 24}
-            if at + 24 <= self.steps and at in self.groups and _is_pair(pair):
-                found.append((at, at + 24, (3, 2)))
-                at += 24
-                continue
-            inside = {e - at for e in edges if at < e < at + 12}
-            ratio = _ratio(inside)
-            if ratio:
-                found.append((at, at + 12, ratio))
-            at += 12
-        return found
-
-    def tuplet(self, at: int) -> tuple[int, tuple[int, int]] | None:
-        for number, (start, stop, ratio) in enumerate(self.tuplets):
-            if start <= at < stop:
-                return number, ratio
-        return None
-
-    def cut(self, low: int, high: int, *, rest: bool) -> list[tuple[int, int, int, int]]:
-        """(place, steps, value, dots) of the symbols that fill ``low`` to ``high``."""
-        pieces = []
-        while low < high:
-            number = next((i for i, t in enumerate(self.tuplets) if t[0] <= low < t[1]), None)
-            if number is not None:
-                stop, (many, plain) = self.tuplets[number][1:]
-                limit = min(high, stop)
-                steps = next(
-                    s
-                    for s in range(limit - low, 0, -1)
-                    if 2 * s * many % plain == 0 and 2 * s * many // plain in self.values
-                )
-                value, dots = self.values[2 * steps * many // plain]
-            else:
-                limit = min([high, *(t[0] for t in self.tuplets if t[0] > low)])
-                steps = next(
-                    s for s in range(limit - low, 0, -1) if self._allowed(low, s, rest=rest)
-                )
-                value, dots = self.values[2 * steps]
-            pieces.append((low, steps, value, dots))
-            low += steps
-        return pieces
-
-    def _allowed(self, low: int, steps: int, *, rest: bool) -> bool:
-        if 2 * steps not in self.values:
-            return False
-        high = low + steps
-        within_beat = low // STEPS_PER_BEAT == (high - 1) // STEPS_PER_BEAT
-        crosses = any(low < edge < high for edge in self.groups)
-        if within_beat:
-            return True
-        if rest:
-            return low % STEPS_PER_BEAT == 0 and high % STEPS_PER_BEAT == 0 and not crosses
-        if low % STEPS_PER_BEAT == 0 and high % STEPS_PER_BEAT == 0:
-            compound = len(self.groups) > 1 and self.groups[1] == 3 * STEPS_PER_BEAT
-            return (
-                not crosses
-                or not compound
-                or (low in self.groups and high in (*self.groups, self.steps))
-            )
-        # Off the beat: a syncopation may be written whole inside its half of the bar.
-        return not crosses and (low % 6 == 0) and (high % 6 == 0)
-
-
-def _is_pair(edges: set[int]) -> bool:
-    """Quarter-note triplets: places a third of two beats apart, and both thirds used."""
-    return edges <= {0, 8, 16, 24} and {8, 16} <= edges
-
-
-def _ratio(inside: set[int]) -> tuple[int, int] | None:
-    if all(e % 3 == 0 for e in inside):
-        return None
-    if all(e % 4 == 0 for e in inside):
-        return (3, 2)
-    return (6, 4) if all(e % 2 == 0 for e in inside) else (12, 8)
-
-
-def _groups(meter: Meter) -> list[int]:
-    """Where the parts of a bar begin that no rest hides: halves of 4/4, dotted beats of 6/8."""
-    beats = meter.beats
-    if meter.unit >= 8 and beats % 3 == 0:
-        size = 3
-    elif beats % 2 == 0 and beats > 2:
-        size = 2
-    else:
-        size = 3 if beats in (5, 7) else beats
-    return [beat * STEPS_PER_BEAT for beat in range(0, beats, size)]
-
-
 # ---- beams and accidentals -------------------------------------------------------------------
 
 
-def _with_beams(symbols: list[Symbol], frame: NotatedBar, ruler: _Ruler) -> list[Symbol]:
+def _with_beams(symbols: list[Symbol], frame: NotatedBar, ruler: Ruler) -> list[Symbol]:
     windows = _beam_windows(symbols, frame, ruler)
     groups: list[list[int]] = []
     last_window = None
@@ -397,7 +289,7 @@ def _with_beams(symbols: list[Symbol], frame: NotatedBar, ruler: _Ruler) -> list
     return result
 
 
-def _beam_windows(symbols: list[Symbol], frame: NotatedBar, ruler: _Ruler) -> list[int]:
+def _beam_windows(symbols: list[Symbol], frame: NotatedBar, ruler: Ruler) -> list[int]:
     """The window each symbol may be beamed in: its group where all are eighths, else its beat."""
     places = [s.step - frame.step for s in symbols]
     compound = frame.meter.unit >= 8 and frame.meter.beats % 3 == 0

@@ -1,0 +1,114 @@
+"""A page to hand to the student: one file that opens from disk and asks nothing of any network.
+
+The line is engraved twice, for a sheet of paper and for a phone; the page shows the one that
+fits. A policy in its head forbids every load, and every text goes through the template engine's
+escaping or through ``markup``, so no title or file name ever becomes markup.
+"""
+
+from __future__ import annotations
+
+import json
+from base64 import b64encode
+from functools import cache
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from linecheck.report.course_picture import course_picture
+from linecheck.report.engraving import Engraving, engrave
+from linecheck.report.feel_picture import feel_picture
+from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.handout import handout
+from linecheck.report.labelled_score import ScoreDrawing
+from linecheck.report.listening import listening
+from linecheck.report.markup import Safe
+from linecheck.report.score_marks import mark_symbols
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from linecheck.terms import Audit
+
+__all__ = ["write_html"]
+
+# Widths of a line in the engraver's units, and bars on it: a sheet, and a phone of 390 pixels.
+SHEET = (2100, 4)
+PHONE = (920, 2)
+
+
+def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None) -> str:
+    """The whole page as text.
+
+    Args:
+        audit: a complete audit.
+        progress: called after every engraved chorus with the number done and the number in all.
+    """
+    say = progress or (lambda _done, _all: None)
+    sheet = engrave(
+        audit, width=SHEET[0], bars_a_line=SHEET[1], progress=lambda n, all_: say(n, 2 * all_)
+    )
+    phone = engrave(
+        audit,
+        width=PHONE[0],
+        bars_a_line=PHONE[1],
+        progress=lambda n, all_: say(all_ + n, 2 * all_),
+    )
+    style, script = _file("page.css"), _file("player.js")
+    page: str = _template().render(
+        text=handout(audit),
+        style=Safe(style),
+        script=Safe(script),
+        style_hash=_hash(style),
+        script_hash=_hash(script),
+        glyphs=Safe("".join({**phone.glyphs, **sheet.glyphs}.values()) + mark_symbols()),
+        choruses=_choruses(audit, sheet, phone),
+        course=course_picture(audit),
+        form_map=form_map_picture(audit),
+        feel_picture=feel_picture(audit),
+        data=_data(listening(audit)),
+    )
+    return page
+
+
+def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str, Any]]:
+    """Number, heading figures and both drawings of every chorus."""
+    on_sheet = ScoreDrawing(audit, controls=True, ids=True)
+    on_phone = ScoreDrawing(audit, controls=True, ids=False)
+    scores = {score.chorus: score for score in audit.judgement.choruses}
+    return [
+        {
+            "number": wide.number,
+            "score": scores.get(wide.number),
+            "sheet": on_sheet.systems(wide),
+            "phone": on_phone.systems(narrow),
+        }
+        for wide, narrow in zip(sheet.choruses, phone.choruses, strict=True)
+    ]
+
+
+def _data(values: dict[str, Any]) -> Safe:
+    """JSON that may stand inside a script element: no ``<``, ``>`` or ``&`` is left in it."""
+    text = json.dumps(values, separators=(",", ":"))
+    for sign in "<>&":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return Safe(text)
+
+
+def _hash(text: str) -> str:
+    return b64encode(sha256(text.encode()).digest()).decode()
+
+
+@cache
+def _file(name: str) -> str:
+    from importlib.resources import files  # noqa: PLC0415
+
+    return (files("linecheck.report") / "handout_page" / name).read_text(encoding="utf-8")
+
+
+@cache
+def _template() -> Any:
+    import jinja2  # noqa: PLC0415 - only this format needs it
+
+    engine = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return engine.from_string(_file("page.html"))

@@ -1,0 +1,153 @@
+"""The handout on paper: the same words, pictures and engraving as the page, set as a PDF.
+
+Typeset by Typst, whose wheels carry everything (type, layout, fonts, tagged PDF), so nobody has
+to install a browser or a system library. Texts are handed over as data and never as markup.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from linecheck.report.course_picture import course_picture
+from linecheck.report.engraving import engrave
+from linecheck.report.feel_picture import feel_picture
+from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.function_looks import LOOKS
+from linecheck.report.handout import handout
+from linecheck.report.labelled_score import ScoreDrawing
+from linecheck.report.markup import Safe, element
+from linecheck.report.score_marks import mark_symbols
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from linecheck.terms import Audit
+
+__all__ = ["write_pdf"]
+
+UNDATED = datetime.fromtimestamp(0, tz=UTC)  # the same audit gives the same bytes
+PAPERS = ("a4", "us-letter")
+SHEET = (2200, 4)  # width of a line in the engraver's units, bars on it
+
+
+def write_pdf(
+    audit: Audit, progress: Callable[[int, int], None] | None = None, *, paper: str = "a4"
+) -> bytes:
+    """The whole file.
+
+    Args:
+        audit: a complete audit.
+        progress: called after every engraved chorus with the number done and the number in all.
+        paper: ``"a4"`` or ``"us-letter"``.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"{paper!r} is no paper; expected one of {', '.join(PAPERS)}")
+    import typst  # noqa: PLC0415 - a large library that only this format needs
+
+    source = (files("linecheck.report") / "handout_page" / "pages.typ").read_bytes()
+    told = json.dumps(_told(audit, paper, progress))
+    made: bytes = typst.compile(
+        source, sys_inputs={"handout": told}, pdf_standards=["ua-1"], timestamp=UNDATED
+    )
+    return made
+
+
+def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None) -> dict[str, Any]:
+    """Everything that the paper shows, as plain data and drawings."""
+    text = handout(audit)
+    weights = ", ".join(f"{part} {share}" for part, share in text.weights)
+    return {
+        "paper": paper,
+        "page_word": "page",
+        "title": text.title,
+        "tune": text.tune,
+        "take": text.take,
+        "commitment": text.commitment,
+        "verdict": text.verdict,
+        "course": _picture(course_picture(audit, setting="print")),
+        "findings": [
+            {
+                "title": f.title,
+                "why": f.why,
+                "cost": f"Cost {f.points:.1f} of the 100 points.",
+                "practise": f.practise,
+            }
+            for f in text.findings
+        ],
+        "good": text.good,
+        "form_map": _picture(form_map_picture(audit, setting="print")),
+        "losses": [*text.losses, *(f"Perhaps (it counts nowhere): {s}" for s in text.perhaps)],
+        "feel_picture": _picture(feel_picture(audit, setting="print")),
+        "feel": text.feel,
+        "choruses": [
+            [
+                str(r.chorus), r.style, str(r.notes), r.purpose, r.landings, r.form, r.presence,
+                r.commitment,
+            ]
+            for r in text.choruses
+        ],
+        "made_of": f"Weights of the rubric “{text.rubric}”: {weights}. A teacher can change them.",
+        "warnings": text.warnings,
+        "key": _key(),
+        "score": _score(audit, progress),
+        "cautions": text.cautions,
+    }  # fmt: skip
+
+
+def _picture(svg: Safe | None) -> dict[str, str] | None:
+    if svg is None:
+        return None
+    return {"svg": str(svg), "alt": _label(svg)}
+
+
+def _label(svg: Safe) -> str:
+    """The label that a drawing carries, to be the text of its picture in the PDF."""
+    import xml.etree.ElementTree as ET  # noqa: PLC0415
+
+    return ET.fromstring(svg).get("aria-label", "")  # noqa: S314 - our own drawing
+
+
+def _key() -> list[tuple[str, str]]:
+    def drawn(name: str) -> str:
+        return str(
+            element(
+                "svg",
+                element("defs", mark_symbols()),
+                element("use", href=f"#{name}"),
+                xmlns="http://www.w3.org/2000/svg",
+                viewBox="-240 -240 480 480",
+                font_family="Libertinus Serif",
+                color="#1b1a17",
+            )
+        )
+
+    rows = [(drawn(f"f-{name}"), look.words) for name, look in LOOKS.items()]
+    return [*rows, (drawn("f-ghost"), "a ghost note: heard, not judged")]
+
+
+def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[dict[str, Any]]:
+    engraving = engrave(audit, width=SHEET[0], bars_a_line=SHEET[1], progress=progress)
+    drawing = ScoreDrawing(audit, controls=False, ids=False)
+    defs = Safe("".join(engraving.glyphs.values()) + mark_symbols())
+    scores = {score.chorus: score for score in audit.judgement.choruses}
+    made = []
+    for chorus in engraving.choruses:
+        score = scores.get(chorus.number)
+        systems = drawing.systems(chorus, defs)
+        made.append(
+            {
+                "title": _title(chorus.number, audit),
+                "figures": f"{score.style}, {score.commitment:.0f} of 100" if score else "",
+                "systems": [{"svg": str(s), "alt": _label(s)} for s in systems],
+            }
+        )
+    return made
+
+
+def _title(number: int, audit: Audit) -> str:
+    if number == 0:
+        return "Before the first chorus"
+    return "After the last chorus" if number > audit.line.choruses else f"Chorus {number}"

@@ -1,0 +1,180 @@
+"""The form map: a strip of bars a chorus, each bar with a mark for what happened in it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.report.form_strip import BarState, ChorusStrip, form_strips
+from linecheck.report.markup import Safe, element, number
+from linecheck.report.picture import LEFT, LOST, WIDTH, Setting, label, picture, stroke
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit
+
+__all__ = ["form_map_picture"]
+
+STATES: dict[BarState, str] = {
+    "in place": "in place",
+    "missed": "a landing missed",
+    "ahead": "ahead of the form",
+    "behind": "behind the form",
+    "adrift": "fits no place",
+    "silent": "silent",
+    "unplayed": "not played",
+}
+# What is drawn in a cell of 16 by 16 for each state, so that the colour is not needed.
+MARKS: dict[BarState, str] = {
+    "missed": "M5 5L11 11M11 5L5 11",
+    "ahead": "M5 3L11 8L5 13",
+    "behind": "M11 3L5 8L11 13",
+    "adrift": "M2 9C5 4 6 4 8 8S11 12 14 7",
+}
+_LOST_STATES = ("ahead", "behind", "adrift")
+
+
+def form_map_states(audit: Audit) -> list[BarState]:
+    """The states that occur in the take, in the order of the legend."""
+    used = {state for strip in form_strips(audit) for state in strip.bars}
+    return [state for state in STATES if state in used]
+
+
+def form_map_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
+    """A strip of bars a chorus: in place, landing missed, ahead, behind, adrift, silent.
+
+    A bar is a link to ``#c2b7`` where it stands in a page.
+    """
+    strips = form_strips(audit)
+    bars = len(audit.chart.bars)
+    columns = _columns(bars)
+    rows_each = -(-bars // columns)
+    tall = 20 if len(strips) * rows_each <= 10 else 16 if len(strips) * rows_each <= 30 else 13
+    wide = (WIDTH - LEFT) / columns
+    parts: list[str] = []
+    y = 0.0
+    for row in range(rows_each if rows_each == 1 else 0):
+        parts += _form_header(audit, row * columns, columns, wide)
+        y = 30.0
+    for strip in strips:
+        for row in range(rows_each):
+            low = row * columns
+            if row == 0:
+                parts.append(
+                    label(str(strip.chorus), LEFT - 8, y + tall / 2 + 4, "end", font_weight="600")
+                )
+            parts += [
+                _cell(audit, strip, index, (LEFT + (index - low) * wide, y), (wide, tall),
+                      linked=setting == "page", named=rows_each > 1)
+                for index in range(low, min(low + columns, bars))
+            ]  # fmt: skip
+            y += tall + 3
+        y += 5 if rows_each > 1 else 1
+    y = _legend(parts, form_map_states(audit), y + 6)
+    told = "; ".join(_strip_in_words(strip) for strip in strips)
+    return picture(f"Form map. {told}", y, parts, setting)
+
+
+def _columns(bars: int) -> int:
+    """Bars side by side: all of them up to 16, else the most that divide the form evenly."""
+    if bars <= 16:
+        return bars
+    return next((n for n in range(16, 7, -1) if bars % n == 0), 16)
+
+
+def _form_header(audit: Audit, low: int, columns: int, wide: float) -> list[str]:
+    parts: list[str] = []
+    for bar in audit.chart.bars[low : low + columns]:
+        x = LEFT + (bar.number - 1 - low) * wide
+        if bar.opens_section:
+            parts.append(label(bar.section, x + 2, 10, font_weight="700"))
+        if (bar.number - 1) % 4 == 0 or bar.opens_section:
+            parts.append(label(str(bar.number), x + 2, 24, font_size=9, opacity=0.75))
+    return parts
+
+
+def _cell(
+    audit: Audit,
+    strip: ChorusStrip,
+    index: int,
+    corner: tuple[float, float],
+    size: tuple[float, float],
+    *,
+    linked: bool,
+    named: bool,
+) -> Safe:
+    x, y = corner
+    state = strip.bars[index]
+    bar = audit.chart.bars[index]
+    wide, tall = size
+    lead = 3.0 if bar.opens_section else 1.0
+    lost = state in _LOST_STATES
+    parts = [
+        element(
+            "rect", x=x + lead, y=y, width=wide - lead - 0.5, height=tall, rx=2,
+            fill=LOST if lost else "currentColor",
+            fill_opacity=0 if state in ("unplayed", "silent") else 0.3 if lost else 0.1,
+            stroke="currentColor" if state == "silent" else None,
+            stroke_opacity=0.35 if state == "silent" else None,
+        )
+    ]  # fmt: skip
+    if bar.opens_section:
+        parts.append(stroke(f"M{number(x + 1)} {number(y)}v{tall}", width=1.6, opacity=0.7))
+        if named:
+            parts.append(label(bar.section, x + 5, y + 8, font_size=8, opacity=0.75))
+    if state in MARKS:
+        at = f"translate({number(x + lead / 2 + wide / 2 - 8)} {number(y + tall / 2 - 8)})"
+        mark = stroke(MARKS[state], width=1.8)
+        parts.append(element("g", mark, transform=at))
+    words = f"Chorus {strip.chorus}, bar {index + 1}: {STATES[state]}"
+    if not linked:
+        return element("g", *parts)
+    # Reached by the score's own bars with the keyboard; hundreds of tab stops would be a trap.
+    return element(
+        "a",
+        element("title", words),
+        *parts,
+        href=f"#c{strip.chorus}b{index + 1}",
+        tabindex="-1",
+        aria_label=words,
+    )
+
+
+def _legend(parts: list[str], states: list[BarState], y: float) -> float:
+    x = float(LEFT)
+    for state in states:
+        words = STATES[state]
+        wide = 24 + 5.8 * len(words) + 12
+        if x + wide > WIDTH and x > LEFT:
+            x, y = float(LEFT), y + 19
+        lost = state in _LOST_STATES
+        parts.append(
+            element(
+                "rect", x=x, y=y, width=16, height=16, rx=2,
+                fill=LOST if lost else "currentColor",
+                fill_opacity=0 if state in ("unplayed", "silent") else 0.3 if lost else 0.1,
+                stroke="currentColor" if state == "silent" else None,
+                stroke_opacity=0.35 if state == "silent" else None,
+            )
+        )  # fmt: skip
+        if state in MARKS:
+            at = f"translate({number(x)} {number(y)})"
+            parts.append(element("g", stroke(MARKS[state], width=1.8), transform=at))
+        parts.append(label(words, x + 22, y + 12))
+        x += wide
+    return y + 18
+
+
+def _strip_in_words(strip: ChorusStrip) -> str:
+    runs: list[tuple[BarState, int, int]] = []
+    for bar, state in enumerate(strip.bars, start=1):
+        if runs and runs[-1][0] == state:
+            runs[-1] = (state, runs[-1][1], bar)
+        else:
+            runs.append((state, bar, bar))
+    if [run[0] for run in runs] == ["in place"]:
+        return f"chorus {strip.chorus} in place throughout"
+    told = ", ".join(
+        f"bar {low} {STATES[s]}" if low == high else f"bars {low} to {high} {STATES[s]}"
+        for s, low, high in runs
+        if s != "in place"
+    )
+    return f"chorus {strip.chorus}: {told}"

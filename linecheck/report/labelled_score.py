@@ -1,0 +1,285 @@
+"""The engraved line with what the audit says of it, drawn where it happens.
+
+Over the staff: bar numbers, section letters, chord symbols and form losses. Under each note: its
+function as letter, shape and colour, then how it leads or which degree it is; under a landing
+that was missed, a mark that says so.
+
+Units: those of ``engraving``. Every word is plain text: nothing here depends on colour alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from linecheck.report.findings_in_words import distance_in_words
+from linecheck.report.markup import Safe, element, number
+from linecheck.report.score_in_words import (
+    bar_id,
+    bar_in_words,
+    bars_in_words,
+    chorus_in_words,
+    note_in_words,
+)
+from linecheck.report.score_marks import centred, chord_symbol, fine_print, missed_mark
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from linecheck.report.engraved_svg import EngravedBar, EngravedChorus, System
+    from linecheck.terms import Audit, Landing, Note
+
+__all__ = ["ScoreDrawing"]
+
+ROW = 330  # height of the rows under the labels
+
+
+@dataclass(frozen=True, slots=True)
+class _Lost:
+    """A stretch that is lost, in steps, and what is said of it."""
+
+    step: int
+    end_step: int
+    words: str
+    certain: bool
+    comes_back: bool
+
+
+class ScoreDrawing:
+    """Draws the systems of one audit.
+
+    Args:
+        audit: a complete audit.
+        controls: whether bars can be clicked and focused, and labels have titles; a drawing for
+            paper has neither.
+        ids: whether bars carry the ``id`` that links point to (one drawing of a page only).
+    """
+
+    def __init__(self, audit: Audit, *, controls: bool, ids: bool) -> None:
+        self.audit = audit
+        self.controls = controls
+        self.ids = ids
+        self.missed: dict[int, Landing] = {
+            landing.step: landing
+            for landing in audit.labels.landings
+            if landing.counted and not landing.met
+        }
+        self.lost = _lost_stretches(audit)
+
+    def systems(self, chorus: EngravedChorus, defs: Safe | None = None) -> list[Safe]:
+        """One ``<svg>`` a system. ``defs`` go into each where it must stand alone."""
+        return [self._system(chorus, system, defs) for system in chorus.systems]
+
+    def _system(self, chorus: EngravedChorus, system: System, defs: Safe | None) -> Safe:
+        bars = [box.bar for box in system.bars]
+        begin, end = bars[0].step, bars[-1].step + bars[-1].steps
+        missed = [s for s in self.missed if begin <= s < end]
+        lost = [x for x in self.lost if x.step < end and x.end_step > begin]
+        opens = any(bar.opens_section for bar in bars)
+        top = min(system.chord_row - 450, system.top - 80)
+        floor = system.label_row + ROW + 230
+        bottom = floor + (ROW if missed else 0)
+        ceiling = top - (420 if lost or opens else 60)
+        body = [
+            *(self._band(system, x, top, floor) for x in lost),
+            *(self._bar(box, top, bottom) for box in system.bars),
+            element("g", system.markup, class_="ink", fill="currentColor", stroke="currentColor"),
+            *(part for box in system.bars for part in self._above(box, system, top)),
+            *(part for box in system.bars for part in self._below(box, system.label_row)),
+            *self._losses_named(system, lost, top),
+        ]
+        if self.controls:
+            name = f"{chorus_in_words(chorus.number, self.audit)}, {bars_in_words(bars)}"
+        else:
+            name = " ".join(bar_in_words(bar, self.audit, self.missed) for bar in bars)
+        height = bottom - ceiling + 40
+        return element(
+            "svg",
+            *([element("defs", defs)] if defs else []),
+            *body,
+            xmlns="http://www.w3.org/2000/svg" if defs else None,
+            class_="system",
+            viewBox=f"0 {number(ceiling)} {number(system.width)} {number(height)}",
+            role="group" if self.controls else "img",
+            aria_label=name,
+            font_family="Libertinus Serif" if defs else None,
+            color="#1b1a17" if defs else None,
+        )
+
+    # ---- one bar ------------------------------------------------------------------------------
+
+    def _bar(self, box: EngravedBar, top: float, bottom: float) -> Safe:
+        if not self.controls:
+            return Safe("")
+        area = element(
+            "rect", x=box.x + 20, y=top, width=box.width - 40, height=bottom - top, rx=90
+        )
+        return element(
+            "g",
+            area,
+            class_="bar",
+            id=bar_id(box.bar) if self.ids else None,
+            data_at=bar_id(box.bar),
+            role="button",
+            tabindex="-1",
+            aria_label=f"{bar_in_words(box.bar, self.audit, self.missed)} Play from here.",
+        )
+
+    def _above(self, box: EngravedBar, system: System, top: float) -> Iterator[Safe]:
+        bar = box.bar
+        if bar.number is not None:
+            yield element(
+                "text",
+                str(bar.number),
+                x=box.x + 30,
+                y=system.chord_row - 290,
+                class_="fine",
+                font_size=190,
+            )
+        for chord in bar.chords:
+            yield chord_symbol(
+                chord.chord.symbol, box.x_at(bar.step + chord.step) - 110, system.chord_row
+            )
+        if bar.opens_section and bar.section:
+            wide = 130 * len(bar.section) + 170
+            y = top - 390
+            yield element(
+                "rect",
+                x=box.x + 20,
+                y=y,
+                width=wide,
+                height=330,
+                fill="none",
+                stroke="currentColor",
+                stroke_width=22,
+            )
+            yield centred(bar.section, box.x + 20 + wide / 2, y + 260, 280, "currentColor")
+
+    def _below(self, box: EngravedBar, row: float) -> Iterator[Safe]:
+        for symbol in box.bar.symbols:
+            if symbol.note is None or symbol.tied_from:
+                continue
+            note = self.audit.labels.notes[symbol.note]
+            yield self._label(note, symbol.note, box.x_at(symbol.step), row)
+        begin = box.bar.step
+        for step in range(begin, begin + box.bar.steps):
+            if step in self.missed:
+                yield missed_mark(box.x_at(step), row + 2 * ROW)
+
+    def _label(self, note: Note, index: int, x: float, row: float) -> Safe:
+        y = row - 90
+        parts: list[Safe] = []
+        if self.controls and self.ids:
+            parts.append(element("title", note_in_words(note)))
+        kind = "ghost" if note.ghost else note.function
+        if kind:
+            parts.append(element("use", href=f"#f-{kind}", x=x, y=y))
+        if note.anticipation:
+            parts.append(
+                element(
+                    "path",
+                    d=f"M{number(x + 200)} {number(y - 60)}l70 60l-70 60",
+                    fill="none",
+                    stroke="currentColor",
+                    stroke_width=30,
+                )
+            )
+        parts.extend(fine_print(note, x, row + ROW + 20))
+        return element("g", *parts, class_="label", data_n=str(index))
+
+    # ---- losses -------------------------------------------------------------------------------
+
+    def _band(self, system: System, lost: _Lost, top: float, floor: float) -> Safe:
+        low, high = _reach(system, lost)
+        box = {"x": low, "y": top, "width": high - low, "height": floor - top}
+        if not lost.certain:
+            return element(
+                "rect",
+                class_="perhaps",
+                fill="none",
+                stroke="currentColor",
+                stroke_width=24,
+                stroke_dasharray="90 90",
+                **box,
+            )
+        return Safe(
+            element("rect", class_="lost", fill="#d55e00", fill_opacity=0.08, **box)
+            + element("rect", class_="lost-lines", fill="url(#hatch)", opacity=0.1, **box)
+        )
+
+    def _losses_named(self, system: System, lost: list[_Lost], top: float) -> Iterator[Safe]:
+        begin = system.bars[0].bar.step
+        for stretch in lost:
+            low, high = _reach(system, stretch)
+            starts = stretch.step >= begin
+            words = f"{stretch.words} from here" if starts else f"still {stretch.words}"
+            box = next((b for b in system.bars if b.x <= low + 1 < b.x + b.width), system.bars[0])
+            shift = (
+                130 * len(box.bar.section or "") + 300
+                if (box.bar.opens_section and low < box.x + 600)
+                else 0
+            )
+            if starts:
+                at = f"M{number(low + shift + 20)} {number(top - 330)}v210l150 -105z"
+                yield element("path", d=at, class_="loss-words", fill="#a33f00")
+            yield element(
+                "text",
+                words,
+                x=low + shift + (210 if starts else 20),
+                y=top - 130,
+                class_="loss-words",
+                font_size=270,
+                font_weight="700",
+                fill="#a33f00",
+            )
+            last = system.bars[-1]
+            ends = stretch.end_step <= last.bar.step + last.bar.steps
+            if ends and stretch.comes_back and stretch.certain:
+                anchor = "end" if high > system.width * 0.8 else "start"
+                yield element(
+                    "text",
+                    "back in place",
+                    x=high + (-20 if anchor == "end" else 20),
+                    y=top - 130,
+                    text_anchor=anchor,
+                    class_="loss-words",
+                    font_size=270,
+                    fill="#a33f00",
+                )
+
+
+def _reach(system: System, lost: _Lost) -> tuple[float, float]:
+    """From where to where a loss lies in this system, as x."""
+    first, last = system.bars[0], system.bars[-1]
+    low, high = first.x, last.x + last.width
+    for box in system.bars:
+        end = box.bar.step + box.bar.steps
+        if box.bar.step < lost.step < end:
+            low = box.x_at(lost.step) - 200
+        elif box.bar.step == lost.step:
+            low = box.x
+        if box.bar.step < lost.end_step < end:
+            high = box.x_at(lost.end_step) - 200
+        elif end == lost.end_step:
+            high = box.x + box.width
+    return low, high
+
+
+def _lost_stretches(audit: Audit) -> list[_Lost]:
+    end = max(
+        [*(s.end_step for s in audit.line.spans), *(n.end_step for n in audit.labels.notes)],
+        default=0,
+    )
+    found = []
+    for loss in audit.line.losses:
+        if loss.kind == "adrift" or loss.offset_beats is None:
+            words = "adrift"
+        else:
+            words = f"{distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+        if not loss.certain:
+            words = f"perhaps {words}"
+        back = loss.recovered_step
+        found.append(
+            _Lost(loss.step, end if back is None else back, words, loss.certain, back is not None)
+        )
+    return found

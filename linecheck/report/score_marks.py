@@ -1,0 +1,140 @@
+"""The marks that are drawn over and under the staff: labels, chord symbols, missed landings.
+
+Units: those of ``engraved_svg``.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from linecheck.report.function_looks import GHOST_LETTER, LOOKS
+from linecheck.report.markup import Safe, element, number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from linecheck.terms import Note
+
+__all__ = ["centred", "chord_symbol", "fine_print", "mark_symbols", "missed_mark"]
+
+HALF = 175  # half the height of a label
+SHAPES = {
+    "circle": f"M-{HALF} 0A{HALF} {HALF} 0 1 1 {HALF} 0A{HALF} {HALF} 0 1 1 -{HALF} 0Z",
+    "arrow": "M-180 -160H70L210 0L70 160H-180Z",
+    "diamond": "M0 -220L220 0L0 220L-220 0Z",
+    "square": "M-160 -160H160V160H-160Z",
+}
+LEADS = {
+    "up": "M-90 70L80 -80M-20 -90H90V20",
+    "down": "M-90 -70L80 80M-20 90H90V-20",
+}
+ACCIDENTALS = str.maketrans({"b": "♭", "#": "♯"})
+ROOT = re.compile(r"([A-G][b#]{0,2})(.*)", re.DOTALL)
+
+
+def mark_symbols() -> Safe:
+    """Definitions of the labels, once for all drawings of a page."""
+    made = [
+        element(
+            "g",
+            element(
+                "path",
+                d=SHAPES[look.shape],
+                fill=look.colour,
+                stroke="currentColor",
+                stroke_opacity=0.5,
+                stroke_width=14,
+            ),
+            centred(look.letter, -15 if look.shape == "arrow" else 0, 98, 280, look.ink),
+            id=f"f-{name}",
+        )
+        for name, look in LOOKS.items()
+    ]
+    ghost = element(
+        "g",
+        element(
+            "path",
+            d=SHAPES["circle"],
+            fill="none",
+            stroke="currentColor",
+            stroke_dasharray="50 40",
+            stroke_width=18,
+        ),
+        centred(GHOST_LETTER, 0, 80, 250, "currentColor"),
+        id="f-ghost",
+    )
+    leads = [
+        element("path", d=d, id=f"lead-{way}", fill="none", stroke="currentColor", stroke_width=30)
+        for way, d in LEADS.items()
+    ]
+    hatch = element(
+        "pattern",
+        element("path", d="M0 0V160", stroke="currentColor", stroke_width=36),
+        id="hatch",
+        width=160,
+        height=160,
+        patternUnits="userSpaceOnUse",
+        patternTransform="rotate(45)",
+    )
+    return Safe("".join([*made, ghost, *leads, hatch]))
+
+
+def centred(text: str, x: float, y: float, size: float, fill: str) -> Safe:
+    """A bold text around a middle."""
+    return element(
+        "text",
+        text,
+        x=x,
+        y=y,
+        fill=fill,
+        stroke="none",
+        font_size=size,
+        font_weight="700",
+        text_anchor="middle",
+    )
+
+
+def chord_symbol(symbol: str, x: float, y: float) -> Safe:
+    """A chord symbol with its accidentals as signs, root large."""
+    match = ROOT.fullmatch(symbol)
+    if match is None:
+        return element("text", symbol, x=x, y=y, class_="chord", font_size=400)
+    root, rest = match[1].translate(ACCIDENTALS), match[2]
+    # In a quality a "b" before a figure or after a slash's letter is a flat.
+    rest = re.sub(r"b(?=\d)|(?<=/[A-G])b", "♭", rest).replace("#", "♯")
+    tail = [element("tspan", rest, font_size=330)] if rest else []
+    return element("text", root, *tail, x=x, y=y, class_="chord", font_size=410, font_weight="600")
+
+
+def missed_mark(x: float, y: float) -> Safe:
+    """A mark that says in letters that a landing was missed."""
+    caret = element(
+        "path", d=f"M{number(x - 90)} {number(y - 150)}h180l-90 -130z", fill="currentColor"
+    )
+    words = element(
+        "text",
+        "missed",
+        x=x,
+        y=y + 60,
+        font_size=230,
+        font_weight="700",
+        text_anchor="middle",
+        fill="currentColor",
+    )
+    return element("g", caret, words, class_="missed", color="#a33f00")
+
+
+def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
+    """Under the label: where an approach leads, or the degree that the letter does not tell."""
+    if note.function == "approach" and note.approach:
+        if note.approach.kind in ("chromatic", "scale", "double"):
+            way = "up" if note.approach.direction == "below" else "down"
+            yield element("use", href=f"#lead-{way}", x=x, y=y - 70, class_="fine")
+            return
+        text = "encl." if note.approach.kind == "enclosure" else "5→1"
+    elif note.function in ("tension", "outside") and note.degree:
+        text = note.degree.replace("b", "♭").replace("#", "♯")
+    else:
+        return
+    yield element("text", text, x=x, y=y, class_="fine", font_size=220, text_anchor="middle")

@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pypdf
+import pytest
+
+from linecheck.report.as_pdf import write_pdf
+from tests.report.invented_audits import audit_of
+
+AUDIT = audit_of(choruses=2)
+
+
+def pages(pdf):
+    return pypdf.PdfReader(io.BytesIO(pdf)).pages
+
+
+def words(pdf):
+    return " ".join(" ".join(page.extract_text() for page in pages(pdf)).split())
+
+
+def test_the_paper_says_what_the_page_says():
+    text = words(write_pdf(AUDIT))
+    for part in (
+        "Gatepost Blues",
+        "What to practise",
+        "What was good",
+        "Chorus 2, bar 5 to bar 9",
+        "one bar ahead from here",
+        "missed",
+        "The teacher decides.",
+    ):
+        assert part in text
+
+
+@pytest.mark.parametrize(
+    ("paper", "millimetres"), [("a4", (210, 297)), ("us-letter", (215.9, 279.4))]
+)
+def test_it_is_set_for_either_paper(paper, millimetres):
+    # Sizes: ISO 216 and ANSI Y14.1.
+    for page in pages(write_pdf(AUDIT, paper=paper)):
+        size = tuple(float(x) / 72 * 25.4 for x in page.mediabox[2:])
+        assert size == pytest.approx(millimetres, abs=0.2)
+
+
+def test_another_paper_is_refused():
+    with pytest.raises(ValueError, match="'a5' is no paper; expected one of a4, us-letter"):
+        write_pdf(AUDIT, paper="a5")
+
+
+def test_hostile_names_are_only_text():
+    title = '#panic("x") *b* <img src=x> $a$ ]'
+    audit = replace(AUDIT, chart=replace(AUDIT.chart, title=title), warnings=("#eval <b>",))
+    text = words(write_pdf(audit))
+    assert title in text
+    assert "#eval <b>" in text
+
+
+def test_it_is_tagged_for_readers_and_the_same_from_run_to_run():
+    made = write_pdf(AUDIT)
+    assert pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/MarkInfo"]["/Marked"]
+    assert write_pdf(AUDIT) == made
+
+
+def test_progress_counts_choruses():
+    told = []
+    write_pdf(AUDIT, lambda done, whole: told.append((done, whole)))
+    assert told == [(1, 2), (2, 2)]
