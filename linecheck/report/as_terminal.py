@@ -97,14 +97,14 @@ def _answer(page: Page, audit: Audit) -> None:
 # ---- the choruses ----------------------------------------------------------------------------
 
 _COLUMNS = (
-    ("chorus", 8),
+    ("chorus", 7),
     ("style", 9),
     ("notes", 5),
     ("purpose", 9),
     ("landings", 10),
     ("form", 7),
     ("presence", 10),
-    ("commitment", 12),
+    ("commitment", 11),
 )
 
 

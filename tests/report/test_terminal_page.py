@@ -1,0 +1,222 @@
+"""The terminal report: what it says, how wide it is, and what is left when much is to be said."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from linecheck.report import findings_in_words as words
+from linecheck.report.as_terminal import terminal_page
+from linecheck.report.chart_as_terminal import bar_text, chart_page
+from linecheck.report.form_strip import ChorusStrip, form_strips
+from linecheck.report.page import Page, cells, fit
+from linecheck.terms import Bar, ChartChord, FormSpan, Loss, Meter
+from tests.hand_made_audit import BB7, C7, F7, GM7, NO_CHORD, bar, hand_made_audit, hand_made_chart
+
+GONE = "not back in place before the take ends"
+ADRIFT = "the line fits no place in the form"
+
+
+@pytest.fixture(scope="module")
+def audit():
+    return hand_made_audit()
+
+
+def test_the_answer_comes_first(audit):
+    lines = terminal_page(audit).as_text().splitlines()
+    assert lines[3] == "  Commitment 84 of 100"
+    assert "The form is lost once, in chorus 3;" in lines[4]
+
+
+@pytest.mark.parametrize("width", [40, 60, 80])
+def test_no_sentence_is_wider_than_the_screen(audit, width):
+    text = terminal_page(audit, width=width, full=True).as_text()
+    table = [line for line in text.splitlines() if len(line) > width]
+    assert all("%" in line or "purpose" in line for line in table)  # only the table of choruses
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_colour_only_repeats_the_characters(audit):
+    page = terminal_page(audit)
+    stripped = "\n".join(line.rstrip() for line in page.as_rich().plain.splitlines()) + "\n"
+    assert stripped == page.as_text()
+
+
+def test_brief_leaves_the_details_out(audit):
+    text = terminal_page(audit, brief=True).as_text()
+    assert "Commitment" in text
+    assert "Form, one character a bar" in text
+    assert "What cost most" not in text
+    assert words.CAUTION[:20] in text
+
+
+def test_titles_of_any_kind_do_no_harm():
+    evil = "A\x1b[2J\nB" + "x" * 300
+    text = terminal_page(hand_made_audit(title=evil, source="a\x1b]0;b.mid")).as_text()
+    assert "\x1b" not in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+# ---- the form --------------------------------------------------------------------------------
+
+
+def test_the_strip_shows_each_bar(audit):
+    strips = form_strips(audit)
+    assert [strip.bars for strip in strips] == [
+        ("in place", "in place", "in place", "in place"),
+        ("in place", "missed", "missed", "in place"),
+        ("in place", "ahead", "ahead", "ahead"),
+    ]
+    assert [strip.spotless for strip in strips] == [True, False, False]
+
+
+def test_a_bar_that_is_lost_in_part_is_lost(audit):
+    spans = (FormSpan(0, 50, 0.0, 1.0), FormSpan(50, 60, None, 1.0), FormSpan(60, 576, -2.0, 1.0))
+    strips = form_strips(replace(audit, line=replace(audit.line, spans=spans)))
+    assert strips[0].bars == ("in place", "adrift", "behind", "behind")
+
+
+def test_what_no_span_covers_was_not_played(audit):
+    spans = (FormSpan(0, 400, 0.0, 1.0),)
+    quiet = replace(
+        audit,
+        line=replace(audit.line, spans=spans),
+        labels=replace(audit.labels, landings=(), notes=audit.labels.notes[:5]),
+    )
+    strips = form_strips(quiet)
+    assert strips[0].bars == ("in place", "silent", "silent", "silent")
+    assert strips[2].bars == ("silent", "unplayed", "unplayed", "unplayed")
+
+
+@pytest.mark.parametrize(
+    ("beats", "said"),
+    [
+        (4, "one bar"), (-8, "two bars"), (1, "one beat"), (-2, "two beats"), (0.5, "0.5 beats"),
+        (5, "one bar and one beat"), (64, "16 bars"), (10.5, "two bars and 2.5 beats"),
+    ],
+)  # fmt: skip
+def test_distances(beats, said):
+    assert words.distance_in_words(beats, hand_made_chart()) == said
+
+
+def test_distances_in_bars_need_bars_of_one_length():
+    bars = (bar(1, "A", F7, opens=True), Bar(2, "A", Meter(3, 4), (ChartChord(F7, 0, 36),), False))  # noqa: FBT003
+    assert words.distance_in_words(7, replace(hand_made_chart(), bars=bars)) == "seven beats"
+
+
+def test_one_sentence_a_loss(audit):
+    assert words.loss_sentences(audit) == [
+        f"chorus 3: from bar 2 you are one bar ahead; {GONE} (93 % sure)",
+    ]
+    losses = (
+        Loss(96, "behind", -2.0, 192, 0.9),
+        Loss(198, "adrift", None, 240, 0.9),
+    )
+    lost = replace(audit, line=replace(audit.line, losses=losses))
+    assert words.loss_sentences(lost) == [
+        "chorus 1: from bar 3 you are two beats behind; back in place at chorus 2 bar 1 (90 % sure)",
+        f"chorus 2: from bar 1 beat 1.5 {ADRIFT}; back in place at bar 2 (90 % sure)",
+    ]
+    assert words.verdict(lost).startswith("The form is lost two times, in choruses 1 and 2;")
+
+
+def test_a_take_without_a_loss_is_told_so(audit):
+    kept = replace(audit, line=replace(audit.line, losses=()))
+    assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
+    assert words.what_was_good(kept)[0] == "you kept the form for all three choruses"
+
+
+# ---- long takes ------------------------------------------------------------------------------
+
+
+def long_audit(audit, choruses=200):
+    """The first two choruses again and again, and a few losses."""
+    scores = tuple(
+        replace(audit.judgement.choruses[number % 2], chorus=number + 1)
+        for number in range(choruses)
+    )
+    spans = (FormSpan(0, 192 * choruses, 0.0, 1.0),)
+    return replace(
+        audit,
+        line=replace(audit.line, choruses=choruses, spans=spans, losses=()),
+        judgement=replace(audit.judgement, choruses=scores),
+    )
+
+
+def test_a_long_take_is_summed_up(audit):
+    text = terminal_page(long_audit(audit)).as_text()
+    assert len(text.splitlines()) < 70
+    assert "These are the weakest 8. The other 192:" in text
+    assert "4-200" in text  # clean choruses in a row share a line
+
+
+def test_full_shows_every_chorus(audit):
+    text = terminal_page(long_audit(audit), full=True).as_text()
+    assert text.count("walking") == 200
+
+
+def test_a_form_longer_than_the_screen_is_shown_in_pieces(audit):
+    many = tuple(bar(n + 1, "AB"[n // 32], F7, opens=n % 32 == 0) for n in range(64))
+    chart = replace(hand_made_chart(), bars=many)
+    text = terminal_page(replace(audit, chart=chart), brief=True).as_text()
+    below = text[text.index("Form, one character a bar") :].splitlines()
+    assert sum(line.startswith("      1") for line in below) == 2
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+# ---- the chart -------------------------------------------------------------------------------
+
+
+def test_a_chart_is_printed_as_it_would_be_written():
+    text = chart_page(hand_made_chart()).as_text()
+    assert "key F, 4/4, 120 quarter notes a minute, swing" in text
+    assert "   3  | Gm7 C7/E | F7       |" in text
+    assert "C7/E  C 1, E 3, G 5, Bb b7; E in the bass; 9 13" in text
+
+
+def test_bars_with_beat_marks():
+    uneven = (ChartChord(GM7, 0, 36), ChartChord(C7, 36, 12))
+    assert bar_text(Bar(1, "A", Meter(4, 4), uneven, opens_section=True)) == "Gm7 / / C7/E"
+    assert bar_text(bar(1, "A", F7, BB7)) == "F7 Bb7"
+    off_beat = (ChartChord(GM7, 0, 42), ChartChord(C7, 42, 6))
+    assert bar_text(Bar(1, "A", Meter(4, 4), off_beat, opens_section=True)) == "Gm7@1 C7/E@4.5"
+
+
+def test_sections_with_a_meter_of_their_own_say_so():
+    waltz = Bar(1, "I", Meter(3, 4), (ChartChord(NO_CHORD, 0, 36),), opens_section=True)
+    text = chart_page(replace(hand_made_chart(), intro=(waltz,))).as_text()
+    assert "I (intro, once, 3/4)" in text
+    assert "no chord: notes over it are not judged" in text
+
+
+def test_wide_bars_stand_in_shorter_rows():
+    wide = replace(F7, symbol="F7" + "(b9,#11,b13)" * 2)
+    chart = replace(hand_made_chart(), bars=tuple(bar(n, "A", wide, opens=n == 1) for n in (1, 2)))
+    assert all(len(line) <= 80 for line in chart_page(chart).as_text().splitlines())
+
+
+# ---- the page --------------------------------------------------------------------------------
+
+
+def test_cells_of_wide_characters():
+    assert cells("abc") == 3
+    assert cells("茶") == 2
+    assert fit("茶茶茶", 4) == "茶~ "
+    assert fit("abc", 5) == "abc  "
+    assert fit("abcdef", 4) == "abc~"
+
+
+def test_gaps_are_never_doubled():
+    page = Page()
+    page.gap()
+    page.say("a")
+    page.gap()
+    page.gap()
+    page.heading("b")
+    assert page.as_text() == "a\n\nb\n"
+
+
+def test_strips_know_when_they_are_clean():
+    assert ChorusStrip(1, ("in place", "silent")).spotless
+    assert not ChorusStrip(1, ("in place", "unplayed")).spotless

@@ -1,0 +1,112 @@
+"""Outputs: checked before the work, whole or not at all, never over an input."""
+
+from __future__ import annotations
+
+import os
+import stat
+
+import pytest
+
+from linecheck.faults import OutputFault
+from linecheck.output_files import Outputs
+
+
+def test_files_are_replaced_whole_and_nothing_is_left_beside(tmp_path):
+    old = tmp_path / "a.json"
+    old.write_text("old", encoding="utf-8")
+    old.chmod(0o640)
+    Outputs({"json": str(old), "csv": str(tmp_path / "b.csv")}, []).write(
+        {"json": "new", "csv": "Δ"}
+    )
+    assert old.read_text("utf-8") == "new"
+    assert stat.S_IMODE(old.stat().st_mode) == 0o640
+    assert (tmp_path / "b.csv").read_bytes() == "Δ".encode()
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a.json", "b.csv"]
+
+
+def test_a_new_file_has_the_rights_of_any_new_file(tmp_path):
+    (tmp_path / "plain").touch()
+    Outputs({"json": str(tmp_path / "a.json")}, []).write({"json": ""})
+    assert (tmp_path / "a.json").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+def test_a_fault_in_writing_leaves_the_old_file(tmp_path, monkeypatch):
+    old = tmp_path / "a.json"
+    old.write_text("old", encoding="utf-8")
+    outputs = Outputs({"csv": str(tmp_path / "b.csv"), "json": str(old)}, [])
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fdopen", full)
+    with pytest.raises(OutputFault, match=r"b\.csv: cannot write: No space left on device"):
+        outputs.write({"csv": "new", "json": "new"})
+    assert old.read_text("utf-8") == "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.json"]
+
+
+def test_a_link_is_written_through(tmp_path):
+    real = tmp_path / "real.json"
+    real.write_text("old", encoding="utf-8")
+    (tmp_path / "link.json").symlink_to(real)
+    Outputs({"json": str(tmp_path / "link.json")}, []).write({"json": "new"})
+    assert real.read_text("utf-8") == "new"
+    assert (tmp_path / "link.json").is_symlink()
+
+
+def test_a_device_is_written_straight_into():
+    Outputs({"json": os.devnull}, []).write({"json": "nothing"})
+    assert not os.path.isfile(os.devnull)  # noqa: PTH113  (still a device, not a file)
+
+
+@pytest.mark.parametrize(
+    ("file", "says"),
+    [
+        ("", "needs the name of a file"),
+        ("a\0b", "needs the name of a file"),
+        (".", "it is a folder"),
+        ("gone/a.json", "there is no folder"),
+        ("a.txt/b.json", "there is no folder"),
+    ],
+)
+def test_places_that_cannot_be(file, says, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a.txt").touch()
+    with pytest.raises(OutputFault, match=says):
+        Outputs({"json": file}, [])
+
+
+def test_no_right_to_write(tmp_path, monkeypatch):
+    monkeypatch.setattr("os.access", lambda *_: False)
+    with pytest.raises(OutputFault, match="no right to write there"):
+        Outputs({"json": str(tmp_path / "a.json")}, [])
+
+
+@pytest.mark.parametrize("other", ["a.json", "./a.json", "link.json"])
+def test_two_options_for_one_file(other, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "link.json").symlink_to("a.json")
+    with pytest.raises(OutputFault, match="--json and --csv name the same file"):
+        Outputs({"json": "a.json", "csv": other}, [])
+
+
+@pytest.mark.parametrize("name", ["take.mid", "./take.mid", "hard.mid", "soft.mid"])
+def test_an_input_is_never_overwritten(name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "take.mid").touch()
+    (tmp_path / "soft.mid").symlink_to("take.mid")
+    (tmp_path / "hard.mid").hardlink_to("take.mid")
+    with pytest.raises(OutputFault, match=r"would overwrite the input take\.mid"):
+        Outputs({"json": name}, ["chart.toml", "take.mid"])
+
+
+def test_standard_output_is_for_one():
+    assert Outputs({"json": "-"}, []).to_stdout == "json"
+    assert Outputs({}, []).to_stdout is None
+    with pytest.raises(OutputFault, match="only one of them can have it"):
+        Outputs({"json": "-", "csv": "-"}, [])
+
+
+def test_a_name_that_is_no_utf_8_is_escaped_as_json_does(tmp_path):
+    Outputs({"json": str(tmp_path / "a")}, []).write({"json": '"\udcff"'})
+    assert (tmp_path / "a").read_bytes() == rb'"\udcff"'
