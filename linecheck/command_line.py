@@ -220,7 +220,7 @@ Examples:
     metavar="N",
     type=float,
     callback=_within(0, 100),
-    help="Exit with status 1 where the commitment of the take is below N.",
+    help="Exit with status 1 where the commitment of the take is below N (of 100).",
 )
 @click.option("--brief", is_flag=True, help="Print only the answer, the choruses and the form.")
 @click.option("--full", is_flag=True, help="Print every chorus, landing and bar, however many.")
@@ -308,9 +308,9 @@ def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
         return _put_out_page(chart_page(read, width=_width()), no_color=no_color)
     from linecheck.report.chart_as_json import write_chart_json  # noqa: PLC0415
 
-    texts = {"json": write_chart_json(read)}
-    outputs.write(texts)
-    return _put_out(texts["json"]) if json_file == STDOUT else 0
+    text = write_chart_json(read)
+    outputs.write({"json": text})
+    return _put_out(text) if json_file == STDOUT else 0
 
 
 @linecheck.command(
@@ -413,6 +413,11 @@ class _Progress:
     def counted(self, option: str) -> Callable[[int, int], None]:
         """A callback that shows how far the writing of a file is."""
         return lambda done, whole: self(f"writing {option}: {100 * done // max(whole, 1)} %")
+
+    def of(self, step: str) -> Callable[[int, int], None]:
+        """A counter for a step that tells how much of it is done."""
+        self(step)
+        return lambda done, whole: self(f"{step}: {done} of {whole}")
 
     def __exit__(self, *_: object) -> None:
         if self._status is not None:

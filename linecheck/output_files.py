@@ -85,6 +85,13 @@ class Outputs:
                 made.unlink(missing_ok=True)
 
 
+def as_bytes(content: str | bytes) -> bytes:
+    """Text as UTF-8; a lone surrogate (of a file name that is no UTF-8) as its JSON escape."""
+    if isinstance(content, bytes):
+        return content
+    return content.encode("utf-8", errors="backslashreplace")
+
+
 def _checked(option: str, file: str) -> Path:
     path = Path(file)
     if not file or "\0" in file:

@@ -92,7 +92,7 @@ def _chords(page: Page, chart: Chart) -> None:
             chords.setdefault(placed.chord.symbol, placed.chord)
     if not chords:
         return
-    page.heading("Chords, their tones and their available tensions")
+    page.heading("Chords")
     wide = min(max(cells(plain(symbol)) for symbol in chords), 16)
     for symbol, chord in chords.items():
         page.say(f"{fit(plain(symbol), wide)}  {chord_in_words(chord)}", indent=2, hang=wide + 2)
@@ -108,7 +108,7 @@ def chord_in_words(chord: Chord) -> str:
     if chord.bass != chord.root:
         tones += f"; {chord.bass_name} in the bass"
     tensions = " ".join(tension.degree for tension in chord.available)
-    return f"{tones}; {tensions}" if tensions else tones
+    return f"{tones}; tensions {tensions}" if tensions else tones
 
 
 def _spelled(chord: Chord, degree: str, pitch_class: int) -> str:

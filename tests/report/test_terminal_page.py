@@ -172,7 +172,7 @@ def test_a_chart_is_printed_as_it_would_be_written():
     text = chart_page(hand_made_chart()).as_text()
     assert "key F, 4/4, 120 quarter notes a minute, swing" in text
     assert "   3  | Gm7 C7/E | F7       |" in text
-    assert "C7/E  C 1, E 3, G 5, Bb b7; E in the bass; 9 13" in text
+    assert "C7/E  C 1, E 3, G 5, Bb b7; E in the bass; tensions 9 13" in text
 
 
 def test_bars_with_beat_marks():
