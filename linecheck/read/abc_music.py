@@ -1,0 +1,393 @@
+"""The notes of one voice in ABC: tokens of a music line into measures.
+
+Source: ABC 2.1, section 4. An accidental holds to the bar line for its letter in every octave
+(the standard's default). Lengths are quarter notes; ``C`` is middle C, MIDI number 60.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from linecheck.faults import InputFault
+from linecheck.music.chord_symbol import read_chord
+from linecheck.music.pitch import NATURAL
+from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
+from linecheck.read.printed_words import DEFAULT_VELOCITY, DYNAMICS, feel_of, read_flow_words
+from linecheck.read.score import Frame, Measure, Part, ScoreNote
+
+if TYPE_CHECKING:
+    from linecheck.read.fault_place import Where
+    from linecheck.read.score import Flow, Score
+    from linecheck.terms import Chord
+
+LENGTH = r"(?P<{0}top>\d{{0,4}})(?P<{0}slash>/{{0,8}})(?P<{0}low>\d{{0,4}})"
+NOTE = (
+    r"(?P<{0}acc>\^/|_/|\^{{1,2}}|_{{1,2}}|=)?(?P<{0}letter>[A-Ga-g])(?P<{0}octave>[,']{{0,8}})"
+    + LENGTH
+)
+INNER = re.compile(NOTE.format("") + r"(?P<tie>-?)")
+TOKEN = re.compile(
+    r"(?P<space>[\s`$*;?@#\\]+)"
+    r"|(?P<comment>%.*)"
+    r'|(?P<quote>"[^"]*")'
+    r"|(?P<decoration>![^!]{1,40}!|\+[^+\d\s]{1,40}\+)"
+    r"|(?P<field>\[[A-Za-z]:[^\]]*\])"
+    r"|(?P<volta>\[\s*(?P<passes>\d[\d,\-]*)|\[(?=\"))"
+    r"|(?P<line>(?P<bar>\.?(?::+\[?\|+[\]:]*|\[?\|+\]?:*|\|?\]:*|::+))"
+    r"(?P<barpasses>\d[\d,\-]*(?![\d/]))?)"
+    r"|(?P<chord>\[(?P<inside>[^\]|\[]{1,200})\]" + LENGTH.format("c") + ")"
+    r"|(?P<note>" + NOTE.format("n") + ")"
+    r"|(?P<rest>[zx]" + LENGTH.format("r") + ")"
+    r"|(?P<bars>[ZX](?P<count>\d{0,4}))"
+    r"|(?P<spacer>y\d*)"
+    r"|(?P<grace>\{[^}]*\})"
+    r"|(?P<tuplet>\((?P<p>\d)(?::(?P<q>\d?))?(?::(?P<r>\d{0,2}))?)"
+    r"|(?P<broken><{1,3}|>{1,3})"
+    r"|(?P<tie>-)"
+    r"|(?P<slur>[()])"
+    r"|(?P<overlay>&)"
+    r"|(?P<short>[.~H-Wh-w])"
+)
+# Time that p notes of a tuplet take where only p is given; 0: three in compound meters, else two.
+TUPLETS = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
+SHORT_SIGNS = {"S": "segno", "O": "coda"}
+SIGNS = {
+    "segno": "segno", "coda": "coda", "dacoda": "to coda", "fine": "fine",
+    "D.C.": "d.c.", "D.S.": "d.s.", "dacapo": "d.c.", "D.C.alcoda": "d.c.", "D.C.alfine": "d.c.",
+    "D.S.alcoda": "d.s.", "D.S.alfine": "d.s.",
+}  # fmt: skip
+READ_BY = {  # kind of token → the method that reads it; other tokens change nothing
+    "note": "_note", "rest": "_rest", "line": "_bar", "quote": "_quote", "chord": "_chord",
+    "volta": "_volta", "tie": "_tie", "broken": "_broken", "tuplet": "_tuplet",
+    "bars": "_rest_bars", "grace": "_grace", "overlay": "_overlay", "decoration": "_sign",
+    "short": "_sign",
+}  # fmt: skip
+MOST_QUARTERS = 256
+MOST_REST_BARS = 1_000
+MOST_MEASURES = 20_000
+SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")
+ANNOTATION = "^_<>@"
+
+
+@dataclass(slots=True)
+class Head:
+    """A note as typed. ``octave`` counts from that of middle C."""
+
+    sign: str
+    letter: str
+    octave: int
+    length: Fraction
+    tied: bool = False
+    factor: Fraction = Fraction(1)
+
+    @classmethod
+    def of(cls, found: re.Match[str], prefix: str, *, tied: bool = False) -> Head:
+        """The note of a match whose groups begin with ``prefix``."""
+        letter, marks = found[f"{prefix}letter"], found[f"{prefix}octave"]
+        octave = marks.count("'") - marks.count(",") + letter.islower()
+        sign = found[f"{prefix}acc"] or ""
+        return cls(sign, letter.upper(), octave, _length(found, prefix), tied)
+
+
+@dataclass(slots=True)
+class Voice:
+    """A voice while it is read: what holds now, and the measure that is being filled."""
+
+    part: Part
+    key: KeyField
+    unit: Fraction
+    settings: VoiceSettings = field(default_factory=VoiceSettings)
+    compound: bool = False
+    free: bool = False
+    measure: Measure = field(default_factory=Measure)
+    at: Fraction = Fraction(0)
+    reached: Fraction = Fraction(0)
+    overlay: int = 0
+    altered: dict[str, int] = field(default_factory=dict)
+    ties: dict[tuple[str, int], int] = field(default_factory=dict)
+    last: list[ScoreNote] = field(default_factory=list)
+    last_length: Fraction = Fraction(0)
+    next_factor: Fraction = Fraction(1)
+    tuplet_factor: Fraction = Fraction(1)
+    tuplet_left: int = 0
+    last_heads: list[Head] = field(default_factory=list)
+    rested: bool = False
+    velocity: int = DEFAULT_VELOCITY
+
+
+class MusicReader:
+    """Reads lines of music into the voices of a score."""
+
+    def __init__(self, score: Score, *, with_chords: bool) -> None:
+        self._score = score
+        self._with_chords = with_chords
+
+    def frame(self, voice: Voice) -> Frame:
+        """The frame of the measure that the voice is filling."""
+        index = len(voice.part.measures)
+        frames = self._score.frames
+        while len(frames) <= index:
+            frames.append(Frame(str(len(frames) + 1)))
+        return frames[index]
+
+    def read_line(self, line: str, voice: Voice, where: Where) -> str | None:
+        """Read music up to the line's end, or up to an inline field.
+
+        Returns:
+            The inline field and what follows it (``[M:3/4]abc``), for the caller; None at the end.
+        """
+        at = 0
+        while at < len(line):
+            found = TOKEN.match(line, at)
+            if not found:
+                raise where.wrong(f"{line[at : at + 12]!r} was read, and notes were expected")
+            at = found.end()
+            if found.lastgroup == "comment":
+                break
+            if found.lastgroup == "field":
+                return line[found.start() :]
+            self._token(found, voice, where)
+        return None
+
+    def end(self, voice: Voice, where: Where) -> None:
+        """Close the last measure."""
+        if voice.reached or voice.measure.notes or voice.measure.chords:
+            self._close(voice, where)
+        elif voice.part.measures and len(self._score.frames) > len(voice.part.measures):
+            # A sign that stands after the last bar line belongs to the last bar.
+            last, after = self._score.frames[-2:]
+            if not any(p.measures[len(self._score.frames) - 1 :] for p in self._score.parts):
+                _carry_over(after.flow, last.flow)
+                self._score.frames.pop()
+
+    # ---- tokens ------------------------------------------------------------------------------
+
+    def _token(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        kind = found.lastgroup or ""
+        if kind in READ_BY:
+            getattr(self, READ_BY[kind])(found, voice, where)
+
+    def _note(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        self._notes([Head.of(found, "n")], _length(found, "n"), voice, where)
+
+    def _rest(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        self._notes([], _length(found, "r"), voice, where)
+
+    def _volta(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        self.frame(voice).flow.ending = _passes(found["passes"] or "1", where)
+
+    def _grace(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
+        voice.part.graces += len(re.findall(r"[A-Ga-g]", found["grace"]))
+
+    def _overlay(self, _found: re.Match[str], voice: Voice, _where: Where) -> None:
+        voice.at, voice.overlay = Fraction(0), voice.overlay + 1
+
+    def _notes(self, heads: list[Head], length: Fraction, voice: Voice, where: Where) -> None:
+        quarters = length * voice.unit * voice.next_factor
+        voice.next_factor = Fraction(1)
+        if voice.tuplet_left:
+            quarters *= voice.tuplet_factor
+            voice.tuplet_left -= 1
+        notes = []
+        ties = dict(voice.ties)
+        for head in heads:
+            pitch = self._pitch(head, voice, where)
+            tied = (head.letter, head.octave) in ties
+            voice.ties.pop((head.letter, head.octave), None)
+            notes.append(
+                ScoreNote(
+                    voice.at, quarters * head.factor, pitch, voice.velocity, str(voice.overlay), 1,
+                    ties_back=tied, ties_on=head.tied, ghost=voice.settings.ghost,
+                )
+            )  # fmt: skip
+            if head.tied:
+                voice.ties[head.letter, head.octave] = pitch
+        if quarters:
+            voice.measure.notes.extend(notes)
+        voice.last, voice.last_length = notes, quarters
+        voice.last_heads = heads
+        self._go(quarters, voice, where)
+
+    def _go(self, quarters: Fraction, voice: Voice, where: Where) -> None:
+        voice.at += quarters
+        voice.reached = max(voice.reached, voice.at)
+        if voice.at > MOST_QUARTERS:
+            raise where.wrong(
+                f"the bar lasts more than {MOST_QUARTERS} quarter notes; is a bar line missing?"
+            )
+
+    def _pitch(self, head: Head, voice: Voice, where: Where) -> int:
+        shift: int
+        if head.sign:
+            shift = voice.altered[head.letter] = alteration(head.sign)
+        elif (head.letter, head.octave) in voice.ties:
+            return voice.ties[head.letter, head.octave]
+        else:
+            shift = voice.altered.get(head.letter, voice.key.altered.get(head.letter, 0))
+        clef = voice.settings.clef
+        octaves = head.octave + voice.settings.octaves + (clef.octave if clef else 0)
+        pitch = 60 + 12 * octaves + NATURAL[head.letter] + shift
+        pitch += voice.settings.transpose or 0
+        if not 0 <= pitch <= 127:
+            raise where.wrong(f"a note of MIDI number {pitch} was read; 0 to 127 sound")
+        return pitch
+
+    def _chord(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        inside = re.sub(r'"[^"]*"|![^!]*!|\+[^+]*\+', "", found["inside"])
+        heads = [Head.of(note, "", tied=bool(note["tie"])) for note in INNER.finditer(inside)]
+        if not heads:
+            raise where.wrong(
+                f"{found['chord'][:20]!r} was read, and a chord of notes was expected"
+            )
+        first = heads[0].length
+        for head in heads:
+            head.factor = head.length / first if first else Fraction(1)
+        self._notes(heads, first * _length(found, "c"), voice, where)
+
+    def _tie(self, _found: re.Match[str], voice: Voice, _where: Where) -> None:
+        for note, head in zip(voice.last, voice.last_heads, strict=True):
+            note.ties_on = True
+            voice.ties[head.letter, head.octave] = note.pitch
+
+    def _broken(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
+        signs = found["broken"]
+        longer = 2 - Fraction(1, 2 ** len(signs))
+        before, voice.next_factor = (
+            (longer, 2 - longer) if signs[0] == ">" else (2 - longer, longer)
+        )
+        for note in voice.last:
+            note.quarters *= before
+        change = voice.last_length * (before - 1)
+        voice.at += change
+        voice.last_length += change
+        if not voice.overlay:
+            voice.reached += change
+
+    def _tuplet(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
+        many = int(found["p"])
+        plain = int(found["q"] or 0) or TUPLETS.get(many, 1) or (3 if voice.compound else 2)
+        voice.tuplet_left = int(found["r"] or 0) or many
+        voice.tuplet_factor = Fraction(plain, max(many, 1))
+
+    def _rest_bars(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        bars = int(found["count"] or 1)
+        if bars > MOST_REST_BARS:
+            raise where.wrong(f"a rest of {bars} bars was read, and at most {MOST_REST_BARS} count")
+        for _ in range(bars - 1):
+            self.frame(voice)
+            self._close(voice, where)
+        self.frame(voice)
+        voice.rested = True
+
+    # ---- bar lines ---------------------------------------------------------------------------
+
+    def _bar(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        core, passes = found["bar"].strip("."), found["barpasses"]
+        leading = len(core) - len(core.lstrip(":"))
+        trailing = len(core) - len(core.rstrip(":"))
+        if set(core) == {":"}:
+            leading = trailing = len(core) // 2 or 1
+        double = core.count("|") > 1 or "[" in core or "]" in core
+        if voice.reached or voice.measure.notes or voice.measure.chords or voice.rested:
+            frame = self.frame(voice)
+            self._close(voice, where)
+        elif voice.part.measures:
+            frame = self._score.frames[len(voice.part.measures) - 1]
+        else:
+            frame = Frame("0")  # nothing stands before the first bar line
+        if leading:
+            frame.flow.closes_repeat = leading + 1
+        if leading or double or trailing:
+            frame.flow.ending_stops = True
+            frame.double_bar = True
+        if trailing:
+            self.frame(voice).flow.opens_repeat = True
+        if passes:
+            self.frame(voice).flow.ending = _passes(passes, where)
+
+    def _close(self, voice: Voice, where: Where) -> None:
+        frame = self.frame(voice)
+        frame.filled = max(frame.filled, voice.reached)
+        frame.implicit = frame.implicit or voice.free
+        voice.part.measures.append(voice.measure)
+        if len(voice.part.measures) > MOST_MEASURES:
+            raise where.wrong(f"it holds more than {MOST_MEASURES} bars")
+        voice.measure, voice.altered = Measure(), {}
+        voice.at = voice.reached = Fraction(0)
+        voice.overlay, voice.rested = 0, False
+        voice.next_factor = Fraction(1)
+
+    # ---- texts and signs ---------------------------------------------------------------------
+
+    def _quote(self, found: re.Match[str], voice: Voice, where: Where) -> None:
+        text, flow = found["quote"][1:-1], self.frame(voice).flow
+        for piece in re.split(r"[;\n]|\\n", text):
+            words = piece.strip()
+            if not words:
+                continue
+            if words[0] in ANNOTATION and not words.startswith("^7"):
+                words = words[1:].strip()
+                read_flow_words(words, flow)
+                self._score.feel = self._score.feel or feel_of(words)
+            elif self._with_chords:
+                chord = self._read_chord(words, flow, where)
+                if chord is not None:
+                    voice.measure.chords.append((voice.at, chord))
+
+    def _read_chord(self, words: str, flow: Flow, where: Where) -> Chord | None:
+        # A bass in a small letter, with + for a sharp, is an older habit of typing ABC.
+        words = SMALL_BASS.sub(lambda m: "/" + m[1].upper() + m[2].replace("+", "#"), words)
+        try:
+            return read_chord(words)
+        except InputFault as fault:
+            # The standard's alternate chord in brackets: "G(Em)" is G, or Em instead.
+            alternate = re.fullmatch(r"(.+?)\s*\(([A-G][^()]*)\)", words)
+            if alternate:
+                return self._read_chord(alternate[1], flow, where)
+            if re.fullmatch(r"\([A-G][^()]*\)", words):
+                return None
+            if read_flow_words(words, flow):
+                return None
+            if not re.match(r"[A-G](?![a-z]{2,}\b(?<!maj)(?<!min)(?<!dim)(?<!aug)(?<!sus))", words):
+                self._score.feel = self._score.feel or feel_of(words)
+                note = f"{words[:30]!r} is taken as a remark, not as a chord"
+                if note not in self._score.warnings:
+                    self._score.warnings.append(note)
+                return None
+            raise where.wrong(fault.problem) from None
+
+    def _sign(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
+        name = (found["decoration"] or "")[1:-1] or SHORT_SIGNS.get(found["short"], "")
+        if name in DYNAMICS:
+            voice.velocity = DYNAMICS[name]
+        elif name in SIGNS:
+            read_flow_words(SIGNS[name], self.frame(voice).flow)
+
+
+def _length(found: re.Match[str], prefix: str) -> Fraction:
+    """A length such as ``3/2``, ``/``, ``//`` or ``/4``, in units."""
+    top, slashes, low = (found[prefix + name] for name in ("top", "slash", "low"))
+    divisor = int(low) if low and slashes else 2 ** len(slashes)
+    return Fraction(int(top) if top else 1, divisor or 1)
+
+
+def _passes(text: str, where: Where) -> tuple[int, ...]:
+    found: list[int] = []
+    for piece in text.strip(",-").split(","):
+        first, _, last = piece.partition("-")
+        if not first.isdecimal() or not (last or first).isdecimal():
+            raise where.wrong(f"the ending {text[:20]!r} was read, and 1 or 1,3 was expected")
+        found.extend(range(int(first), min(int(last or first), 64) + 1))
+    if not found or min(found) < 1 or max(found) > 64:
+        raise where.wrong(f"the ending {text[:20]!r} was read, and 1 or 1,3 was expected")
+    return tuple(found)
+
+
+def _carry_over(signs: Flow, target: Flow) -> None:
+    target.da_capo = target.da_capo or signs.da_capo
+    target.fine = target.fine or signs.fine
+    target.to_coda = target.to_coda if signs.to_coda is None else signs.to_coda
+    target.dal_segno = target.dal_segno if signs.dal_segno is None else signs.dal_segno
