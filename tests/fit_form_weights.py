@@ -7,7 +7,6 @@ and adrift; the right one is where the line was made (every offset with the same
 window counts as right). The choice is a softmax over the summed weights of the notes, so the
 sums are log-likelihood ratios that are as sure as they have a right to be on these lines.
 """
-# ruff: noqa: T201 -- a script that a person reads
 
 from __future__ import annotations
 
@@ -220,6 +219,7 @@ def main() -> None:
     options.add_argument("--all-families", action="store_true")
     given = options.parse_args()
     time.time()
+    started = time.time()
     charts = named_charts()
     held = set() if given.all_families else HELD_OUT
     train = examples(1, given.takes, held, charts[::2])

@@ -8,7 +8,6 @@ fifth, lines with up to a quarter of outside notes, solos on one scale or on the
 of three bars. A loss is right if its kind and offset are exact and it begins in the stretch (or up
 to two bars before); slips that the chart never shows count neither way.
 """
-# ruff: noqa: T201 -- a script that a person reads
 
 from __future__ import annotations
 

@@ -106,3 +106,14 @@ def _sharpness(blocks: Floats) -> tuple[float, float]:
         if fit > best:
             best, found = fit, float(beta)
     return found, best
+
+
+def sharpest(blocks: Floats) -> float:
+    """Sharpness of a line whose place is not known: by the place that explains it best.
+
+    ``blocks`` is evidence by offset, summed over blocks of beats.
+    """
+    totals = blocks.sum(axis=0)
+    tried = np.argsort(totals)[-4:]
+    found = [_sharpness(blocks - blocks[:, [column]]) for column in tried]
+    return max(found, key=lambda pair: pair[1])[0]
