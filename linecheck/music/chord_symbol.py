@@ -138,6 +138,7 @@ class _SymbolReader:
         self.omitted: list[str] = []
         self.alt_at: int | None = None
         self.harte = False
+        self.is_major = False
         self.modified = False
 
     # -- tokens
@@ -162,6 +163,8 @@ class _SymbolReader:
     def chord(self, symbol: str) -> Chord:
         root_name = self.note(0)
         self.harte = bool(self.accept("colon"))
+        if self.harte and self.token.kind in ("slash", "end"):
+            self.stop()
         if self.accept("pedal"):
             self.third, self.makeup.fifths = "", ()
         else:
@@ -191,9 +194,12 @@ class _SymbolReader:
 
     def body(self) -> None:
         kind = self.token.kind if self.token.kind in _QUALITIES else ""
-        self.accept(kind)
+        word = self.accept(kind)
         if kind == "major" and self.accept("major seventh"):
             kind = "major seventh"
+        self.is_major = kind in _MAJOR
+        if word in ("j", "J") and not (self.token.kind == "number" or kind == "major seventh"):
+            self.stop()  # it stands for the word only before a figure
         self.third, self.own_fifth, seventh, bare = _QUALITIES[kind]
         self.makeup.fifths = (self.own_fifth,)
         self.figure(kind, seventh, bare)
@@ -208,7 +214,8 @@ class _SymbolReader:
             self.major_seventh()
         elif self.sees(*_EXTENSIONS):
             self.extension = _EXTENSIONS[self.accept("number")]
-            is_major = kind in ("", "minor") and self.accept(*_MAJOR)  # C7M
+            ends_here = token_at(self.text, self.token.end).kind != "number"
+            is_major = kind in ("", "minor") and ends_here and self.accept(*_MAJOR)  # C7M
             self.makeup.seventh = "7" if is_major else seventh
         elif self.sees("6") or self.token.kind == "sixth and ninth":
             if kind not in ("", "major", "minor") or (self.harte and "/" in self.token.text):
@@ -271,12 +278,15 @@ class _SymbolReader:
         """``maj7`` and the like after a minor, augmented or diminished quality or in brackets."""
         at = self.token.at
         kind = self.token.kind
+        if self.is_major:  # once is enough
+            self.stop()
         self.accept(*_MAJOR)
-        if self.sees(*_EXTENSIONS):
-            self.extension = max(self.extension, _EXTENSIONS[self.accept("number")])
-        elif kind == "major":
+        if kind == "major" and not self.sees(*_EXTENSIONS):
             self.stop()
         self.set_seventh("7", at)
+        if self.token.kind == "number":
+            self.extension = max(self.extension, _EXTENSIONS.get(self.token.text, 0))
+            self.accept("number")
 
     def signed(self, sign: str, at: int) -> None:
         """An accidental and its number; a plus alone raises the fifth."""
@@ -303,7 +313,7 @@ class _SymbolReader:
             self.set_seventh(degree, at)
         elif function == "sixth" and self.makeup.seventh is None:
             self.makeup.seventh = "6"
-        elif function == "sixth":
+        elif function == "sixth" and self.makeup.seventh != "6":
             self.set_tension("13", at)
         elif function == "tension" or (function == "third" and self.sus):
             self.set_tension(degree, at)
@@ -344,7 +354,7 @@ class _SymbolReader:
     def omit(self, at: int) -> None:
         if self.harte:
             self.accept("accidental")  # *b3
-        if not self.sees("3", "5", "7", "9", "11", "13"):
+        if not self.sees("3", "5", "7", "9", "11", "13") or self.token.text in self.omitted:
             self.stop(at=at)
         self.omitted.append(self.accept("number"))
 
@@ -376,7 +386,7 @@ class _SymbolReader:
             self.stop(at=at)
 
     def set_tension(self, degree: str, at: int) -> None:
-        if degree in self.makeup.tensions:
+        if degree in self.makeup.tensions or degree == str(self.extension):
             self.stop(f"names {degree} twice", at=at)
         self.makeup.tensions.add(degree)
 
