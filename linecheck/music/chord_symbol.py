@@ -386,7 +386,8 @@ class _SymbolReader:
             self.stop(at=at)
 
     def set_tension(self, degree: str, at: int) -> None:
-        if degree in self.makeup.tensions or degree == str(self.extension):
+        figure = str(self.extension) if self.extension > 7 else ""
+        if degree in {figure, *self.makeup.tensions}:
             self.stop(f"names {degree} twice", at=at)
         self.makeup.tensions.add(degree)
 
