@@ -80,12 +80,13 @@ def _head(page: Page, audit: Audit) -> None:
         f"{counted(len(chart.bars), 'bar')} a chorus",
         style="heading",
     )
-    line = f", {plain(take.line)}" if take.line else ""
     page.say(
-        f"Take: {plain(Path(take.source).name)} ({take.kind}{line}); "
+        f"Take: {plain(Path(take.source).name)}, {take.kind}; "
         f"{counted(audit.line.choruses, 'chorus', 'choruses')}, "
         f"{counted(len(audit.labels.notes), 'note')}"
     )
+    if take.line:
+        page.say(f"Line: {plain(take.line)}")
 
 
 def _answer(page: Page, audit: Audit) -> None:
@@ -102,9 +103,9 @@ _COLUMNS = (
     ("notes", 5),
     ("purpose", 9),
     ("landings", 10),
-    ("form", 7),
+    ("form", 6),
     ("presence", 10),
-    ("commitment", 11),
+    ("commitment", 12),
 )
 
 
@@ -255,6 +256,10 @@ def _notes(page: Page, audit: Audit) -> None:
         f"{name} {percent(share)}" for name, number, share in words.function_shares(audit) if number
     ]
     page.say("   ".join(shares) or "no note could be judged", indent=2)
+    approaches = words.approach_counts(audit)
+    if approaches:
+        kinds = ", ".join(f"{number} {kind}" for kind, number in approaches)
+        page.say(f"approaches: {kinds}", indent=2, hang=2)
 
 
 def _costs(page: Page, audit: Audit, *, full: bool) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form
-from linecheck.report.figures import beat_text, counted
+from linecheck.report.figures import counted
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit
@@ -66,7 +66,7 @@ def _drift(audit: Audit) -> str:
     if abs(change) < _STEADY:
         return f"; by chorus {curve}"
     word = "faster" if change > 0 else "slower"
-    return f"; by chorus {curve}: {beat_text(abs(change) * 100)} % {word} at the end"
+    return f"; by chorus {curve}: {abs(change) * 100:.1f} % {word} at the end"
 
 
 def _loudness(audit: Audit) -> list[str]:

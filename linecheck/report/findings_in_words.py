@@ -14,10 +14,11 @@ from linecheck.report.figures import beat_text, counted, percent, place_text
 from linecheck.terms import CHORD_TONES, FUNCTIONS
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, Chart, ChorusScore, Landing, Loss, Place
+    from linecheck.terms import Audit, BarCost, Chart, ChorusScore, Landing, Loss, Place
 
 __all__ = [
     "CAUTION",
+    "approach_counts",
     "cost_sentences",
     "distance_in_words",
     "function_shares",
@@ -34,6 +35,9 @@ CAUTION = (
     "A grade is advice: it counts what can be counted and hears neither tone nor taste. "
     "The teacher decides."
 )
+
+HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
+MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
 _NUMBER_WORDS = (
     "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
@@ -72,12 +76,17 @@ def verdict(audit: Audit) -> str:
     facts = []
     judged, with_purpose = _judged(audit)
     if judged:
-        facts.append(f"{percent(with_purpose / judged)} of the notes have a purpose")
+        share = (
+            "every note has"
+            if with_purpose == judged
+            else (f"{percent(with_purpose / judged)} of the notes have")
+        )
+        facts.append(f"{share} a purpose")
     asked = [landing for landing in audit.labels.landings if landing.counted]
     if asked:
         met = sum(landing.met for landing in asked)
-        facts.append(f"{met} of {counted(len(asked), 'landing')} met")
-    told = ", ".join(facts)
+        facts.append(f"{met} of {counted(len(asked), 'landing')} are met")
+    told = " and ".join(facts)
     if not losses:
         return f"The form is kept throughout; {told}." if told else "Nothing could be judged."
     choruses = sorted({loss_place(loss, audit).chorus for loss in losses})
@@ -138,7 +147,7 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
         within = place.chorus == begin.chorus
         at = place_text(place) if within else f"chorus {place.chorus} {place_text(place)}"
         back = f"back in place at {at}"
-    sure = f"{percent(loss.confidence)} sure"
+    sure = f"{percent(min(loss.confidence, MOST_SURE))} sure"
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
 
 
@@ -162,7 +171,7 @@ def landing_sentences(audit: Audit) -> list[str]:
     if missed:
         empty = sum(landing.note is None for landing in missed)
         off = Counter(_missed_by(landing, audit) for landing in missed if landing.note is not None)
-        parts = [f"{number} on {what}" for what, number in off.most_common()]
+        parts = [f"{number} by {what}" for what, number in off.most_common()]
         parts += [f"{empty} with nothing struck"] if empty else []
         sentences.append(f"{len(missed)} missed: " + ", ".join(parts))
     return sentences
@@ -203,7 +212,7 @@ def missed_landing_sentences(audit: Audit, most: int = 6) -> list[str]:
 
 
 def _early_late(landing: Landing) -> str:
-    if landing.placement_ms is None or abs(landing.placement_ms) < 1:
+    if landing.placement_ms is None or abs(landing.placement_ms) < HEARD_MS:
         return ""
     side = "late" if landing.placement_ms > 0 else "early"
     return f", {abs(landing.placement_ms):.0f} ms {side}"
@@ -235,12 +244,24 @@ def function_shares(audit: Audit) -> list[tuple[str, int, float]]:
     return [(name, total[name], total[name] / judged if judged else 0.0) for name in FUNCTIONS]
 
 
+def approach_counts(audit: Audit) -> list[tuple[str, int]]:
+    """Kind of approach and number of notes, the most frequent first."""
+    kinds = Counter(n.approach.kind for n in audit.labels.notes if n.approach is not None)
+    return sorted(kinds.items(), key=lambda item: (-item[1], item[0]))
+
+
 def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
-    """The bars that cost most, the dearest first, with the reason."""
+    """The bars that cost most, the dearest first, with what each part took and why."""
+    bars: dict[tuple[int, int], list[BarCost]] = {}
+    for cost in audit.judgement.costs:
+        bars.setdefault((cost.chorus, cost.bar), []).append(cost)
+    points = {place: sum(cost.points for cost in costs) for place, costs in bars.items()}
+    dearest = sorted(bars, key=lambda place: (-round(points[place], 6), place))[:most]
     return [
-        f"chorus {cost.chorus} bar {cost.bar} (section {cost.section}): "
-        f"{cost.points:.1f} points of {cost.part}: {cost.why}"
-        for cost in audit.judgement.costs[:most]
+        f"chorus {chorus} bar {bar} (section {bars[chorus, bar][0].section}), "
+        f"{points[chorus, bar]:.1f} points: "
+        + "; ".join(f"{cost.part}: {cost.why}" for cost in bars[chorus, bar])
+        for chorus, bar in dearest
     ]
 
 
@@ -265,10 +286,13 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
 
 
 def _kept_form(audit: Audit) -> str | None:
+    choruses = audit.line.choruses
     if certain_losses(audit) or not audit.judgement.choruses:
         return None
-    choruses = audit.line.choruses
-    return f"you kept the form for {'the whole chorus' if choruses == 1 else f'all {in_words(choruses)} choruses'}"
+    all_of_them = {1: "the whole chorus", 2: "both choruses"}
+    return (
+        f"you kept the form for {all_of_them.get(choruses, f'all {in_words(choruses)} choruses')}"
+    )
 
 
 def _came_back(audit: Audit) -> str | None:
@@ -307,6 +331,8 @@ def _purpose(audit: Audit) -> str | None:
     judged, with_purpose = _judged(audit)
     if judged < _FEW or with_purpose / judged < 0.9:
         return None
+    if with_purpose == judged:
+        return "every note has a purpose"
     return f"{percent(with_purpose / judged)} of your notes have a purpose"
 
 

@@ -29,6 +29,8 @@ STYLES: dict[str, str] = {
     "lost": "bold red",
 }
 
+_KEPT = "\u00a0"  # a space where no line is broken: a figure stays with its sign
+
 
 class Page:
     """Lines in the making. ``width`` is the widest that a line may be."""
@@ -50,14 +52,14 @@ class Page:
     def say(self, text: str, *, indent: int = 0, hang: int = 0, style: str = "") -> None:
         """A sentence, wrapped; its second and later lines hang ``hang`` cells further in."""
         wrapped = textwrap.wrap(
-            text,
+            text.replace(" %", _KEPT + "%"),
             width=self.width,
             initial_indent=" " * indent,
             subsequent_indent=" " * (indent + hang),
             break_on_hyphens=False,
         )
         for line in wrapped or [""]:
-            self._lines.append([(line, style)])
+            self._lines.append([(line.replace(_KEPT, " "), style)])
 
     def points(self, sentences: Iterable[str], *, style: str = "") -> None:
         """Sentences as a list, one a line or more."""

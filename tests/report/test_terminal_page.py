@@ -11,7 +11,7 @@ from linecheck.report.as_terminal import terminal_page
 from linecheck.report.chart_as_terminal import bar_text, chart_page
 from linecheck.report.form_strip import ChorusStrip, form_strips
 from linecheck.report.page import Page, cells, fit
-from linecheck.terms import Bar, ChartChord, FormSpan, Loss, Meter
+from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter
 from tests.hand_made_audit import BB7, C7, F7, GM7, NO_CHORD, bar, hand_made_audit, hand_made_chart
 
 GONE = "not back in place before the take ends"
@@ -25,8 +25,8 @@ def audit():
 
 def test_the_answer_comes_first(audit):
     lines = terminal_page(audit).as_text().splitlines()
-    assert lines[3] == "  Commitment 84 of 100"
-    assert "The form is lost once, in chorus 3;" in lines[4]
+    assert lines[4] == "  Commitment 84 of 100"
+    assert "The form is lost once, in chorus 3;" in lines[5]
 
 
 @pytest.mark.parametrize("width", [40, 60, 80])
@@ -125,6 +125,26 @@ def test_a_take_without_a_loss_is_told_so(audit):
     kept = replace(audit, line=replace(audit.line, losses=()))
     assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
     assert words.what_was_good(kept)[0] == "you kept the form for all three choruses"
+
+
+def test_bars_cost_what_their_parts_cost_together(audit):
+    costs = (
+        BarCost(1, 2, "A", "form", 1.5, "one bar ahead"),
+        BarCost(1, 1, "A", "landings", 1.2, "B2"),
+        BarCost(1, 1, "A", "purpose", 0.4, "C3"),
+    )
+    dear = replace(audit, judgement=replace(audit.judgement, costs=costs))
+    assert words.cost_sentences(dear) == [
+        "chorus 1 bar 1 (section A), 1.6 points: landings: B2; purpose: C3",
+        "chorus 1 bar 2 (section A), 1.5 points: form: one bar ahead",
+    ]
+    assert len(words.cost_sentences(dear, 1)) == 1
+
+
+def test_nobody_is_wholly_sure(audit):
+    loss = replace(audit.line.losses[0], confidence=1.0)
+    sure = replace(audit, line=replace(audit.line, losses=(loss,)))
+    assert words.loss_sentences(sure)[0].endswith("(99 % sure)")
 
 
 # ---- long takes ------------------------------------------------------------------------------
