@@ -70,7 +70,8 @@ def form_map_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
         y += 5 if rows_each > 1 else 1
     y = _legend(parts, form_map_states(audit), y + 6)
     told = "; ".join(_strip_in_words(strip) for strip in strips)
-    return picture(f"Form map. {told}", y, parts, setting)
+    role = "group" if setting == "page" else "img"
+    return picture(f"Form map. {told}", y, parts, setting, role)
 
 
 def _columns(bars: int) -> int:

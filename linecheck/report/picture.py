@@ -26,8 +26,13 @@ PRINT = "Libertinus Serif"  # the type that the PDF carries
 INK, PAPER, LOST, LINE = "#1b1a17", "#fdfcf8", "#d55e00", "#0072b2"
 
 
-def picture(words: str, height: float, parts: Sequence[str], setting: Setting) -> Safe:
-    """The whole picture; ``words`` say what it shows, ``height`` is how far the parts reach."""
+def picture(
+    words: str, height: float, parts: Sequence[str], setting: Setting, role: str = "img"
+) -> Safe:
+    """The whole picture; ``words`` say what it shows, ``height`` is how far the parts reach.
+
+    A picture with links in it has the role of a group: an image holds nothing to click.
+    """
     margin = MARGIN if setting == "file" else 0
     wide, tall = WIDTH + 2 * margin, height + 2 * margin
     ground = element("rect", x=-margin, y=-margin, width=wide, height=tall, fill=PAPER)
@@ -41,7 +46,7 @@ def picture(words: str, height: float, parts: Sequence[str], setting: Setting) -
         height=tall * 1.5 if alone else None,
         class_=None if alone else "picture",
         viewBox=f"{-margin} {-margin} {wide} {number(tall)}",
-        role="img",
+        role=role,
         aria_label=words,
         color=INK if alone else None,
         fill="currentColor",

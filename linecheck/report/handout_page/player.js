@@ -10,9 +10,10 @@
   for (const head of all(".ink [data-n]")) heads[Number(head.dataset.n)].push(head);
 
   const AHEAD_S = 0.25, TICK_MS = 50;
+  const EARLY_S = 0.06;                 // a note so much before the bar line is still of the bar
   let audio = null, out = null, timer = 0, frame = 0;
   let playing = false, paused = 0;      // seconds of the take
-  let fromTake = 0, fromAudio = 0, rate = 1;
+  let anchors = [{ take: 0, audio: 0 }], rate = 1;  // what sounds now first, what is planned last
   let next = { note: 0, chord: 0, beat: 0 };
   let current = 0;                      // index of the bar
   let loop = null;                      // [begin, end] in seconds of the take
@@ -76,8 +77,13 @@
 
   const lastNote = take.notes.at(-1);
   const end = Math.max(take.bars.at(-1)?.[2] ?? 0, lastNote ? lastNote[0] + lastNote[1] : 0);
-  const now = () => playing ? fromTake + (audio.currentTime - fromAudio) * rate : paused;
-  const atAudio = (seconds) => fromAudio + (seconds - fromTake) / rate;
+  const atAudio = (seconds) => anchors.at(-1).audio + (seconds - anchors.at(-1).take) / rate;
+
+  function now() {
+    if (!playing) return paused;
+    while (anchors.length > 1 && anchors[1].audio <= audio.currentTime) anchors.shift();
+    return anchors[0].take + (audio.currentTime - anchors[0].audio) * rate;
+  }
 
   function firstFrom(list, start, of) {
     let low = 0, high = list.length;
@@ -89,34 +95,44 @@
   }
 
   function seek(seconds) {
-    fromTake = seconds;
-    fromAudio = audio.currentTime + 0.08;
-    next = {
-      note: firstFrom(take.notes, seconds - 0.06, (n) => n[0]),  // a little early is still of this bar
-      chord: firstFrom(take.chords, seconds + 0.001, (c) => c[1]),
-      beat: firstFrom(take.beats, seconds - 0.001, (b) => b),
-    };
+    anchors = [{ take: seconds, audio: audio.currentTime + 0.03 + EARLY_S / rate }];
+    next = nextFrom(seconds);
   }
 
+  const nextFrom = (seconds) => ({
+    note: firstFrom(take.notes, seconds - EARLY_S, (n) => n[0]),
+    chord: firstFrom(take.chords, seconds + 0.001, (c) => c[1]),
+    beat: firstFrom(take.beats, seconds - 0.001, (b) => b),
+  });
+
   function schedule() {
-    const horizon = now() + AHEAD_S * rate;
-    const stop = loop ? loop[1] : Infinity;
-    const due = (seconds) => seconds < horizon && seconds < stop - 0.001;
+    const horizon = audio.currentTime + AHEAD_S;
+    plan(horizon);
+    while (loop && atAudio(loop[1]) < horizon) {
+      // The next pass follows on the very beat, planned before the one that sounds is over.
+      anchors.push({ take: loop[0], audio: atAudio(loop[1]) });
+      next = nextFrom(loop[0]);
+      plan(horizon);
+    }
+    if (!loop && now() > end + 0.3) halt();
+  }
+
+  function plan(horizon) {
+    const begin = anchors.at(-1).take;
+    const due = (seconds) => atAudio(seconds) < horizon && seconds < (loop ? loop[1] - EARLY_S : Infinity);
+    const when = (seconds) => Math.max(atAudio(seconds), audio.currentTime);
     while (next.note < take.notes.length && due(take.notes[next.note][0])) {
       const note = take.notes[next.note++];
-      if (find("hear-line").checked) pluck(note, Math.max(atAudio(note[0]), audio.currentTime));
+      if (find("hear-line").checked) pluck(note, when(note[0]));
     }
     while (next.chord < take.chords.length && due(take.chords[next.chord][0])) {
       const chord = take.chords[next.chord++];
-      const late = Math.max(now() - chord[0], 0);
-      if (find("hear-chords").checked) pad(chord, Math.max(atAudio(chord[0]), audio.currentTime), late);
+      if (find("hear-chords").checked) pad(chord, when(Math.max(chord[0], begin)), Math.max(begin - chord[0], 0));
     }
     while (next.beat < take.beats.length && due(take.beats[next.beat])) {
-      const at = atAudio(take.beats[next.beat++]);
-      if (find("hear-beat").checked) tick(Math.max(at, audio.currentTime));
+      const at = when(take.beats[next.beat++]);
+      if (find("hear-beat").checked) tick(at);
     }
-    if (loop && now() >= loop[1] - 0.01) seek(loop[0]);
-    else if (now() > end + 0.3) halt();
   }
 
   function hush() {
@@ -165,8 +181,8 @@
   function halt() {
     playing = false;
     paused = take.bars[current] ? take.bars[current][1] : 0;
-    quiet();
     for (const box of all(".bar.now")) box.classList.remove("now");
+    quiet();
   }
 
   function quiet() {
