@@ -1,0 +1,417 @@
+"""The labelled line in notation: ``--musicxml FILE``, for any notation program.
+
+One part for the bass, in bass clef, written an octave above its sound with the transposition that
+says so. Over the staff: section letters, chorus numbers with their commitment, chord symbols, form
+losses where they begin and end, and "missed" where a landing was missed. Under each note two
+verses: its function as one letter (R 3 5 7, A approach, T tension, O outside, g ghost), then how
+an approach leads, or the degree of a tension or outside note. Ghosts have an x for their head.
+Swung eighths are written even, with a direction that says how they are played.
+
+Source: MusicXML 4.0, score-partwise; the order of elements is that of its schema. Durations are
+in divisions of a quarter note, whole numbers for every step of every meter in the chart.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING
+from xml.etree.ElementTree import Element, SubElement, indent, tostring
+
+from linecheck.music.form import Form
+from linecheck.music.musicxml_kinds import musicxml_kind
+from linecheck.report.findings_in_words import distance_in_words
+from linecheck.report.function_looks import GHOST_LETTER, LOOKS
+from linecheck.report.notation import key_fifths, notate, written_pitch
+from linecheck.terms import STEPS_PER_BEAT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from linecheck.report.notation import NotatedBar, Symbol
+    from linecheck.terms import Audit, ChartChord, Meter, Note
+
+__all__ = ["write_musicxml"]
+
+PROLOGUE = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN"'
+    ' "http://www.musicxml.org/dtds/partwise.dtd">\n'
+)
+# Characters that XML 1.0 does not allow, escaped or not.
+NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+TYPES = {
+    1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th",
+}  # fmt: skip
+BEAMS = {8: 1, 16: 2, 32: 3, 64: 4}
+ACCIDENTALS = {"#": "sharp", "b": "flat", "n": "natural", "##": "double-sharp", "bb": "flat-flat"}
+ACOUSTIC_BASS = 33  # General MIDI, counted from 1
+FORTE_VELOCITY = 90  # MusicXML 4.0: dynamics are percentages of it
+APPROACH_VERSE = {
+    "chromatic": "chromatic",
+    "scale": "scale",
+    "double": "double",
+    "enclosure": "enclosure",
+    "from the fifth": "5→1",
+}
+EVEN = 1.1  # a swing ratio below is played as even eighths
+LOSS_COLOUR = "#A33F00"
+
+
+def write_musicxml(audit: Audit) -> str:
+    """The whole file as text, the same for the same audit.
+
+    Args:
+        audit: a complete audit. Control characters in its names are left out, markup is escaped.
+    """
+    root = Element("score-partwise", version="4.0")
+    _child(root, "movement-title", audit.chart.title)
+    encoding = SubElement(SubElement(root, "identification"), "encoding")
+    _child(encoding, "software", "linecheck")
+    _part_list(root)
+    part = SubElement(root, "part", id="P1")
+    writer = _Writer(audit)
+    bars = [bar for chorus in notate(audit) for bar in chorus.bars]
+    for index, bar in enumerate(bars):
+        before = bars[index - 1] if index else None
+        after = bars[index + 1] if index + 1 < len(bars) else None
+        part.append(writer.measure(bar, before, after))
+    indent(root, " ")
+    return PROLOGUE + tostring(root, encoding="unicode") + "\n"
+
+
+def _child(parent: Element, tag: str, content: object = None, /, **attributes: str) -> Element:
+    """A new last child. ``_`` in the name of an attribute stands for ``-``."""
+    made = SubElement(parent, tag, {k.replace("_", "-"): v for k, v in attributes.items()})
+    if content is not None:
+        made.text = NOT_XML.sub("", str(content))
+    return made
+
+
+def _part_list(root: Element) -> None:
+    listed = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
+    _child(listed, "part-name", "Double Bass")
+    _child(listed, "part-abbreviation", "D.B.")
+    instrument = _child(listed, "score-instrument", id="P1-I1")
+    _child(instrument, "instrument-name", "Double Bass")
+    _child(instrument, "instrument-sound", "strings.contrabass")
+    midi = _child(listed, "midi-instrument", id="P1-I1")
+    _child(midi, "midi-channel", 1)
+    _child(midi, "midi-program", ACOUSTIC_BASS)
+
+
+class _Writer:
+    """Writes bars one after another; the signs over the staff are found by their step."""
+
+    def __init__(self, audit: Audit) -> None:
+        self._audit = audit
+        self._notes = audit.labels.notes
+        stretches = (*audit.chart.intro, *audit.chart.bars, *audit.chart.ending)
+        # Steps are twelfths of a beat, and a beat is a quarter, an eighth …: the finest decides.
+        unit = max([4, *(bar.meter.unit for bar in stretches)])
+        self._divisions = STEPS_PER_BEAT * unit // 4
+        self._losses = _loss_words(audit)
+        self._missed = {
+            landing.step for landing in audit.labels.landings if landing.counted and not landing.met
+        }
+        self._scores = {score.chorus: score for score in audit.judgement.choruses}
+        self._number = 0
+
+    def measure(
+        self, bar: NotatedBar, before: NotatedBar | None, after: NotatedBar | None
+    ) -> Element:
+        """One bar; those beside it tell what is new in it and what bar line ends it."""
+        pickup = before is None and bar.number is None
+        self._number += not pickup
+        measure = Element("measure", number=str(self._number))
+        if pickup:
+            measure.set("implicit", "yes")
+        if before is not None and before.number is not None and before.chorus != bar.chorus:
+            _child(measure, "print", new_system="yes")
+        if before is None or before.meter != bar.meter:
+            self._attributes(measure, bar.meter, first=before is None)
+        if before is None:
+            self._tempo(measure)
+        self._headings(measure, bar, before)
+        symbols = _without_leading_rests(bar.symbols) if pickup else bar.symbols
+        beams = _beams(symbols)
+        for index, symbol in enumerate(symbols):
+            self._signs(measure, bar, symbol)
+            beside = (
+                symbols[index - 1] if index else None,
+                symbols[index + 1] if index + 1 < len(symbols) else None,
+            )
+            measure.append(self._note(bar, symbol, beside, beams.get(index, ())))
+        if after is None or (after.chorus != bar.chorus and bar.number is not None):
+            line = _child(measure, "barline", location="right")
+            _child(line, "bar-style", "light-heavy" if after is None else "light-light")
+        return measure
+
+    def _duration(self, steps: int, meter: Meter) -> int:
+        return steps * self._divisions * 4 // (STEPS_PER_BEAT * meter.unit)
+
+    def _attributes(self, measure: Element, meter: Meter, *, first: bool) -> None:
+        attributes = _child(measure, "attributes")
+        if first:
+            _child(attributes, "divisions", self._divisions)
+            key = _child(attributes, "key")
+            _child(key, "fifths", key_fifths(self._audit.chart.key))
+            _child(key, "mode", "minor" if self._audit.chart.key.minor else "major")
+        time = _child(attributes, "time")
+        _child(time, "beats", meter.beats)
+        _child(time, "beat-type", meter.unit)
+        if first:
+            clef = _child(attributes, "clef")
+            _child(clef, "sign", "F")
+            _child(clef, "line", 4)
+            transpose = _child(attributes, "transpose")
+            _child(transpose, "diatonic", 0)
+            _child(transpose, "chromatic", 0)
+            _child(transpose, "octave-change", -1)
+
+    # ---- over the staff ----------------------------------------------------------------------
+
+    def _tempo(self, measure: Element) -> None:
+        tempo = f"{_quarter_tempo(self._audit):.1f}".removesuffix(".0")
+        direction = _child(measure, "direction", placement="above")
+        swing = _swing(self._audit)
+        if swing is not None:
+            _child(_child(direction, "direction-type"), "words", "Swing", font_weight="bold")
+        metronome = _child(_child(direction, "direction-type"), "metronome")
+        _child(metronome, "beat-unit", "quarter")
+        _child(metronome, "per-minute", tempo)
+        sound = _child(direction, "sound", tempo=tempo)
+        if swing is not None:
+            swung = _child(sound, "swing")
+            _child(swung, "first", swing.numerator)
+            _child(swung, "second", swing.denominator)
+            _child(swung, "swing-type", "eighth")
+
+    def _headings(self, measure: Element, bar: NotatedBar, before: NotatedBar | None) -> None:
+        score = self._scores.get(bar.chorus)
+        if score is not None and (before is None or before.chorus != bar.chorus):
+            text = f"Chorus {bar.chorus}: {score.style}, commitment {score.commitment:.0f}"
+            _words(measure, text, 0, font_weight="bold")
+        if bar.opens_section and bar.section:
+            direction = _child(measure, "direction", placement="above")
+            _child(_child(direction, "direction-type"), "rehearsal", bar.section)
+
+    def _signs(self, measure: Element, bar: NotatedBar, symbol: Symbol) -> None:
+        """What stands over the staff from this symbol's place to the next one's."""
+        for chord in bar.chords:
+            offset = bar.step + chord.step - symbol.step
+            if 0 <= offset < symbol.steps:
+                _harmony(measure, chord, self._duration(offset, bar.meter))
+        for step in range(symbol.step, symbol.step + symbol.steps):
+            offset = self._duration(step - symbol.step, bar.meter)
+            for text in self._losses.get(step, ()):
+                _words(measure, text, offset, enclosure="rectangle", color=LOSS_COLOUR)
+            if step in self._missed:
+                _words(measure, "missed", offset, font_style="italic", color=LOSS_COLOUR)
+
+    # ---- notes -------------------------------------------------------------------------------
+
+    def _note(
+        self,
+        bar: NotatedBar,
+        symbol: Symbol,
+        beside: tuple[Symbol | None, Symbol | None],
+        beams: Iterable[str],
+    ) -> Element:
+        made = Element("note")
+        note = None if symbol.note is None else self._notes[symbol.note]
+        if note is None:
+            whole_bar = {"measure": "yes"} if symbol.steps == bar.steps else {}
+            SubElement(made, "rest", whole_bar)
+        else:
+            made.set("dynamics", f"{note.velocity * 100 / FORTE_VELOCITY:.2f}")
+            _pitch(made, note)
+        _child(made, "duration", self._duration(symbol.steps, bar.meter))
+        ties = [
+            kind for kind, tied in (("stop", symbol.tied_from), ("start", symbol.tied_to)) if tied
+        ]
+        for kind in ties:
+            _child(made, "tie", type=kind)
+        _child(made, "voice", 1)
+        if note is not None or symbol.steps != bar.steps:
+            _look(made, symbol)
+        if note is not None and note.ghost:
+            _child(made, "notehead", "x")
+        for level, kind in enumerate(beams, 1):
+            if kind:
+                _child(made, "beam", kind, number=str(level))
+        _notations(made, symbol, ties, beside)
+        if note is not None and not symbol.tied_from:
+            for number, text in enumerate(_verses(note), 1):
+                if text:
+                    lyric = _child(made, "lyric", number=str(number))
+                    _child(lyric, "syllabic", "single")
+                    _child(lyric, "text", text)
+        return made
+
+
+def _without_leading_rests(symbols: tuple[Symbol, ...]) -> tuple[Symbol, ...]:
+    """A pickup bar is as long as the pickup."""
+    first = 0
+    while first < len(symbols) and symbols[first].note is None and symbols[first].tuplet is None:
+        first += 1
+    return symbols[first:] or symbols
+
+
+def _words(measure: Element, text: str, offset: int, **looks: str) -> None:
+    direction = _child(measure, "direction", placement="above")
+    _child(_child(direction, "direction-type"), "words", text, **looks)
+    if offset:
+        _child(direction, "offset", offset)
+
+
+def _harmony(measure: Element, placed: ChartChord, offset: int) -> None:
+    chord = placed.chord
+    kind, degrees = musicxml_kind(chord)
+    harmony = _child(measure, "harmony")
+    if chord.root is None:
+        # The schema asks for a root; programs show the text alone.
+        _named_pitch(_child(harmony, "root"), "root", "C")
+        harmony.find("root/root-step").set("text", "")  # type: ignore[union-attr]
+        _child(harmony, "kind", "none", text=chord.symbol)
+    else:
+        _named_pitch(_child(harmony, "root"), "root", chord.root_name)
+        shown = _shown(chord.symbol, chord.root_name, chord.bass_name)
+        _child(harmony, "kind", kind, **({} if shown is None else {"text": shown}))
+        if chord.bass_name != chord.root_name:
+            _named_pitch(_child(harmony, "bass"), "bass", chord.bass_name)
+    for value, alter, how in degrees:
+        # The text of the kind shows them already.
+        degree = _child(harmony, "degree", print_object="no")
+        _child(degree, "degree-value", value)
+        _child(degree, "degree-alter", alter)
+        _child(degree, "degree-type", how)
+    if offset:
+        _child(harmony, "offset", offset)
+
+
+def _shown(symbol: str, root: str, bass: str) -> str | None:
+    """What is printed after the root; None where the symbol does not begin with it."""
+    if not symbol.startswith(root):
+        return None
+    return NOT_XML.sub("", symbol[len(root) :].removesuffix(f"/{bass}"))
+
+
+def _named_pitch(parent: Element, which: str, name: str) -> None:
+    _child(parent, f"{which}-step", name[0])
+    alter = name.count("#") - name[1:].count("b")
+    if alter:
+        _child(parent, f"{which}-alter", alter)
+
+
+def _pitch(made: Element, note: Note) -> None:
+    letter, accidental, octave = written_pitch(note.name)
+    pitch = _child(made, "pitch")
+    _child(pitch, "step", letter)
+    if accidental:
+        _child(pitch, "alter", accidental.count("#") - accidental.count("b"))
+    _child(pitch, "octave", octave)
+
+
+def _look(made: Element, symbol: Symbol) -> None:
+    _child(made, "type", TYPES[symbol.value])
+    for _ in range(symbol.dots):
+        _child(made, "dot")
+    if symbol.accidental:
+        _child(made, "accidental", ACCIDENTALS[symbol.accidental])
+    if symbol.tuplet_ratio:
+        modification = _child(made, "time-modification")
+        _child(modification, "actual-notes", symbol.tuplet_ratio[0])
+        _child(modification, "normal-notes", symbol.tuplet_ratio[1])
+
+
+def _notations(
+    made: Element, symbol: Symbol, ties: list[str], beside: tuple[Symbol | None, Symbol | None]
+) -> None:
+    before, after = beside
+    marks = [("tied", {"type": kind}) for kind in ties]
+    if symbol.tuplet is not None:
+        if before is None or before.tuplet != symbol.tuplet:
+            marks.append(("tuplet", {"type": "start", "bracket": "yes"}))
+        if after is None or after.tuplet != symbol.tuplet:
+            marks.append(("tuplet", {"type": "stop"}))
+    if marks:
+        notations = _child(made, "notations")
+        for tag, attributes in marks:
+            _child(notations, tag, **attributes)
+
+
+def _beams(symbols: tuple[Symbol, ...]) -> dict[int, list[str]]:
+    """Index of a symbol → what its beams do, the outermost first ("" where it has none)."""
+    groups: dict[int, list[int]] = {}
+    for index, symbol in enumerate(symbols):
+        if symbol.beam is not None:
+            groups.setdefault(symbol.beam, []).append(index)
+    found: dict[int, list[str]] = {}
+    for group in groups.values():
+        depths = [BEAMS[symbols[index].value] for index in group]
+        for place, index in enumerate(group):
+            found[index] = [_beam(depths, place, level) for level in range(1, depths[place] + 1)]
+    return found
+
+
+def _beam(depths: list[int], place: int, level: int) -> str:
+    joins = place > 0 and depths[place - 1] >= level
+    goes_on = place + 1 < len(depths) and depths[place + 1] >= level
+    if joins:
+        return "continue" if goes_on else "end"
+    if goes_on:
+        return "begin"
+    return "backward hook" if place else "forward hook"
+
+
+# ---- what is said ----------------------------------------------------------------------------
+
+
+def _verses(note: Note) -> tuple[str, str]:
+    """The two lines of text under a note."""
+    if note.ghost:
+        return GHOST_LETTER, ""
+    if note.function is None:
+        return "", ""
+    detail = ""
+    if note.function == "approach" and note.approach:
+        detail = APPROACH_VERSE[note.approach.kind]
+    elif note.function in ("tension", "outside"):
+        detail = note.degree or ""
+    elif note.anticipation:
+        detail = "ant."
+    return LOOKS[note.function].letter, detail
+
+
+def _loss_words(audit: Audit) -> dict[int, list[str]]:
+    """Step → what is said of the losses that begin or end there."""
+    found: dict[int, list[str]] = {}
+    for loss in audit.line.losses:
+        if loss.kind == "adrift" or loss.offset_beats is None:
+            words = "adrift"
+        else:
+            words = f"{distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+        perhaps = "" if loss.certain else "perhaps "
+        found.setdefault(loss.step, []).append(f"{perhaps}{words} from here")
+        if loss.recovered_step is not None and loss.certain:
+            found.setdefault(loss.recovered_step, []).append("back in place")
+    return found
+
+
+def _quarter_tempo(audit: Audit) -> float:
+    """Mean tempo in quarter notes a minute."""
+    beats_s = audit.line.beats_s
+    form = Form(audit.chart, audit.line.choruses)
+    quarters = form.quarters_of((len(beats_s) - 1) * STEPS_PER_BEAT) if beats_s else 0.0
+    if quarters <= 0 or beats_s[-1] <= beats_s[0]:
+        return audit.line.tempo_bpm * 4 / audit.chart.bars[0].meter.unit
+    return 60 * quarters / (beats_s[-1] - beats_s[0])
+
+
+def _swing(audit: Audit) -> Fraction | None:
+    """Long to short eighth as small numbers; None where eighths are even."""
+    ratio = audit.line.swing_ratio
+    if ratio is None:
+        return Fraction(2, 1) if audit.chart.feel == "swing" else None
+    return Fraction(ratio).limit_denominator(5) if ratio >= EVEN else None
