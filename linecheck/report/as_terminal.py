@@ -98,12 +98,12 @@ def _answer(page: Page, audit: Audit) -> None:
 # ---- the choruses ----------------------------------------------------------------------------
 
 _COLUMNS = (
-    ("chorus", 7),
+    ("chorus", 6),
     ("style", 9),
     ("notes", 5),
     ("purpose", 9),
     ("landings", 10),
-    ("form", 6),
+    ("form", 7),
     ("presence", 10),
     ("commitment", 12),
 )

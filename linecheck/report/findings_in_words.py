@@ -136,10 +136,9 @@ def perhaps_sentences(audit: Audit) -> list[str]:
 def _loss_sentence(loss: Loss, audit: Audit) -> str:
     form = Form(audit.chart, audit.line.choruses)
     begin = form.place(loss.step)
-    if loss.kind == "adrift" or loss.offset_beats is None:
-        what = "the line fits no place in the form"
-    else:
-        what = f"you are {distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+    what = _off_by(loss, audit.chart)
+    if loss.offset_beats is not None:
+        what = f"you are {what}"
     if loss.recovered_step is None:
         back = "not back in place before the take ends"
     else:
@@ -149,6 +148,12 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
         back = f"back in place at {at}"
     sure = f"{percent(min(loss.confidence, MOST_SURE))} sure"
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
+
+
+def _off_by(loss: Loss, chart: Chart) -> str:
+    if loss.offset_beats is None:
+        return "the line fits no place in the form"
+    return f"{distance_in_words(loss.offset_beats, chart)} {loss.kind}"
 
 
 # ---- landings and sections -------------------------------------------------------------------
@@ -188,7 +193,7 @@ def _missed_by(landing: Landing, audit: Audit) -> str:
     return {
         "approach": "an approach note",
         "tension": "a tension",
-        "outside": "a note outside",
+        "outside": "a note outside the chord",
     }.get(function or "", "a note not judged")
 
 
@@ -251,18 +256,47 @@ def approach_counts(audit: Audit) -> list[tuple[str, int]]:
 
 
 def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
-    """The bars that cost most, the dearest first, with what each part took and why."""
-    bars: dict[tuple[int, int], list[BarCost]] = {}
+    """What cost most, the dearest first: a form loss as one, every other bar for itself."""
+    groups: dict[tuple[int, int], list[BarCost]] = {}
+    lost = _lost_bars(audit)
     for cost in audit.judgement.costs:
-        bars.setdefault((cost.chorus, cost.bar), []).append(cost)
-    points = {place: sum(cost.points for cost in costs) for place, costs in bars.items()}
-    dearest = sorted(bars, key=lambda place: (-round(points[place], 6), place))[:most]
+        place = (cost.chorus, cost.bar)
+        groups.setdefault((-1, lost[place]) if place in lost else place, []).append(cost)
+    points = {key: sum(cost.points for cost in costs) for key, costs in groups.items()}
+    dearest = sorted(groups, key=lambda key: (-round(points[key], 6), key))[:most]
+    losses = certain_losses(audit)
     return [
-        f"chorus {chorus} bar {bar} (section {bars[chorus, bar][0].section}), "
-        f"{points[chorus, bar]:.1f} points: "
-        + "; ".join(f"{cost.part}: {cost.why}" for cost in bars[chorus, bar])
-        for chorus, bar in dearest
+        _cost_sentence(groups[key], points[key], losses[key[1]] if key[0] < 0 else None, audit)
+        for key in dearest
     ]
+
+
+def _lost_bars(audit: Audit) -> dict[tuple[int, int], int]:
+    """Chorus and bar of every bar that is lost in any part → the number of its loss."""
+    form = Form(audit.chart, audit.line.choruses)
+    lost: dict[tuple[int, int], int] = {}
+    for number, loss in enumerate(certain_losses(audit)):
+        end = audit.line.choruses * form.steps
+        step, end = loss.step, end if loss.recovered_step is None else loss.recovered_step
+        while step < end:
+            place, bar = form.place(step), form.bar(step)
+            if bar is None:  # before the intro: nothing is asked for there
+                break
+            lost[place.chorus, bar.number] = number
+            step = form.bar_begins(step) + bar_steps(bar.meter)
+    return lost
+
+
+def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit: Audit) -> str:
+    bars = sorted({(cost.chorus, cost.bar) for cost in costs})
+    (chorus, bar), (last_chorus, last_bar) = bars[0], bars[-1]
+    if loss is None or len(bars) == 1:
+        why = "; ".join(f"{cost.part}: {cost.why}" for cost in costs)
+        return f"chorus {chorus} bar {bar} (section {costs[0].section}), {points:.1f} points: {why}"
+    until = f"{last_bar}" if last_chorus == chorus else f"chorus {last_chorus} bar {last_bar}"
+    parts = ", ".join(dict.fromkeys(cost.part for cost in costs))
+    what = _off_by(loss, audit.chart)
+    return f"chorus {chorus} bar {bar} to {until}, {points:.1f} points: {what} ({parts})"
 
 
 # ---- what was good ---------------------------------------------------------------------------

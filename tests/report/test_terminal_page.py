@@ -141,6 +141,19 @@ def test_bars_cost_what_their_parts_cost_together(audit):
     assert len(words.cost_sentences(dear, 1)) == 1
 
 
+def test_a_loss_costs_as_one(audit):
+    costs = (
+        BarCost(2, 4, "B", "purpose", 2.0, "B2"),
+        BarCost(3, 2, "A", "form", 1.5, "1 bar ahead"),
+        BarCost(3, 3, "B", "landings", 1.2, "B2"),
+    )
+    dear = replace(audit, judgement=replace(audit.judgement, costs=costs))
+    assert words.cost_sentences(dear) == [
+        "chorus 3 bar 2 to 3, 2.7 points: one bar ahead (form, landings)",
+        "chorus 2 bar 4 (section B), 2.0 points: purpose: B2",
+    ]
+
+
 def test_nobody_is_wholly_sure(audit):
     loss = replace(audit.line.losses[0], confidence=1.0)
     sure = replace(audit, line=replace(audit.line, losses=(loss,)))
