@@ -1,0 +1,255 @@
+"""The line in time and form: the stage in order.
+
+Onsets come to beats by the file's own grid (a played take with a click, a written line) or by
+the playing (a take without); then to the places they were meant for, to choruses, and to where
+the line is in the form. Units: seconds, beats from beat one of chorus 1 bar 1, steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linecheck.faults import OptionFault, TakeFault
+from linecheck.music.form import Form, bar_steps, beat_quarters
+from linecheck.place.beat_grid import (
+    quarters_of_seconds,
+    seconds_of_quarters,
+    seconds_per_quarter,
+)
+from linecheck.place.click import click_evidence
+from linecheck.place.file_bars import (
+    GivenBeatOne,
+    bar_lines,
+    quarters_of_given,
+    read_given_beat_one,
+)
+from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
+from linecheck.place.form_loss import find_form
+from linecheck.place.free_time import place_free
+from linecheck.place.quantise import end_steps, quantise, quantise_written
+from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Take
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+STEADY = 0.25  # below this steadiness no beat is claimed
+SURE = 0.8  # below this the first beat one is said to be uncertain
+
+
+@dataclass(frozen=True, slots=True)
+class _InBeats:
+    """A take in beats from beat one of chorus 1, and how beats come back to seconds."""
+
+    grid: GridKind
+    onsets: Floats
+    ends: Floats
+    beat_s: Floats
+    times: Callable[[Floats], Floats]
+    tempo_bpm: float
+    warnings: tuple[str, ...]
+
+
+def place_line(
+    take: Take,
+    chart: Chart,
+    *,
+    tempo: float | None = None,
+    first_beat_one: str | None = None,
+    click: bool | None = None,
+) -> PlacedLine:
+    """Place a take in time and in the form of a chart.
+
+    Args:
+        take: the take. chart: the chart it was played over.
+        tempo: quarter notes a minute, a hint for a take without a click; the chart's otherwise.
+        first_beat_one: see ``file_bars.read_given_beat_one``; None: found.
+        click: whether the file's tempo map is the grid; None: the playing tells.
+
+    Raises:
+        TakeFault: no steady beat, or less than a bar from the first beat one on.
+        OptionFault: ``first_beat_one`` does not fit the take.
+    """
+    form = Form(chart)
+    given = None if first_beat_one is None else read_given_beat_one(first_beat_one)
+    if _has_grid(take, click):
+        laid = _by_the_file(take, form, given)
+    else:
+        laid = _by_the_playing(take, form, given, tempo or chart.tempo)
+    written = laid.grid == "written"
+    quantised = quantise_written(laid.onsets) if written else quantise(laid.onsets, laid.beat_s)
+    stops = end_steps(laid.ends, quantised)
+    steps = quantised.steps
+    _check_length(take, form, steps, stops)
+    choruses = count_choruses(int(steps[-1]), int(stops.max()), form)
+    form = Form(chart, choruses)
+    pitches = [note.pitch for note in take.notes]
+    velocities = [note.velocity for note in take.notes]
+    spans, losses = find_form(steps.tolist(), stops.tolist(), pitches, velocities, form)
+    placement_ms = quantised.placement_beats * laid.beat_s * 1000.0
+    counted = steps >= 0
+    last_beat = max(int(stops.max()) - 1, int(steps[-1])) // STEPS_PER_BEAT
+    beats = np.arange(last_beat + 1, dtype=np.float64)
+    return PlacedLine(
+        notes=tuple(
+            PlacedNote(n.onset_s, n.duration_s, n.pitch, n.velocity, step, stop, late)
+            for n, step, stop, late in zip(
+                take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
+            )
+        ),
+        grid=laid.grid,
+        beats_s=tuple(laid.times(beats).tolist()),
+        tempo_bpm=laid.tempo_bpm,
+        swing_ratio=quantised.swing_ratio,
+        placement_mean_ms=float(placement_ms[counted].mean()),
+        placement_spread_ms=float(placement_ms[counted].std()),
+        choruses=choruses,
+        spans=spans,
+        losses=losses,
+        warnings=laid.warnings,
+    )
+
+
+def _has_grid(take: Take, click: bool | None) -> bool:
+    """Whether the take's own grid is used."""
+    if take.kind == "written":
+        return True
+    if take.tempo_map is None or take.notes[0].onset_quarters is None:
+        if click:
+            raise OptionFault(
+                "--click: the file counts clock time and has no beats", source=take.source
+            )
+        return False
+    return click_evidence(take).usable if click is None else click
+
+
+def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats:
+    """Onsets in beats by the file's own grid."""
+    tempo_map = take.tempo_map
+    if tempo_map is None:
+        raise TakeFault("a written line has no beats of its own", source=take.source)
+    onsets = np.array([n.onset_quarters for n in take.notes], dtype=np.float64)
+    ends = onsets + np.array([n.duration_quarters for n in take.notes], dtype=np.float64)
+    warnings: tuple[str, ...] = ()
+    if given is not None and given.seconds is not None:
+        unit = beat_quarters(form.chart.bars[0].meter)
+        at = float(quarters_of_seconds(tempo_map, np.array([given.seconds]))[0])
+        origin = take.pickup_quarters + round((at - take.pickup_quarters) / unit) * unit
+    elif given is not None:
+        origin = quarters_of_given(given, take, float(ends.max()))
+    else:
+        lines, _ = bar_lines(take, float(onsets[-1]))
+        start = first_beat_one_on_grid(take, lines, form)
+        origin, warnings = start.quarters, start.warnings
+    per_quarter = seconds_per_quarter(tempo_map, onsets)
+
+    def to_beats(quarters: Floats) -> Floats:
+        return np.array([form.beats_of_quarters(q) for q in (quarters - origin).tolist()])
+
+    def times(beats: Floats) -> Floats:
+        quarters = [form.quarters_of(round(b * STEPS_PER_BEAT)) for b in beats.tolist()]
+        return seconds_of_quarters(tempo_map, origin + np.array(quarters))
+
+    return _InBeats(
+        grid="written" if take.kind == "written" else "tempo-map",
+        onsets=to_beats(onsets),
+        ends=to_beats(ends),
+        beat_s=per_quarter * beat_quarters(form.chart.bars[0].meter),
+        times=times,
+        tempo_bpm=60.0 / float(np.median(per_quarter)),
+        warnings=warnings,
+    )
+
+
+def _by_the_playing(
+    take: Take, form: Form, given: GivenBeatOne | None, tempo: float | None
+) -> _InBeats:
+    """Onsets in beats that are found from the line itself."""
+    if given is not None and given.seconds is None:
+        raise OptionFault(
+            "first beat one: a take without a click has no bars of its own; "
+            "give it in seconds, such as 4.2s"
+        )
+    onsets_s = np.array([n.onset_s for n in take.notes], dtype=np.float64)
+    durations_s = np.array([n.duration_s for n in take.notes], dtype=np.float64)
+    found = place_free(
+        onsets_s,
+        durations_s,
+        np.array([n.pitch for n in take.notes], dtype=np.int64),
+        np.array([n.velocity for n in take.notes], dtype=np.float64),
+        form,
+        tempo,
+    )
+    if found is None or found.steadiness < STEADY:
+        raise TakeFault(
+            "the take has no click, and no steady beat was found in the playing; give --tempo, "
+            "or --click if its tempo map is the grid",
+            source=take.source,
+        )
+    clock = _Clock(found.beats_s, found.beat_one)
+    shift = 0
+    if given is not None and given.seconds is not None:
+        shift = round(float(clock.beats(np.array([given.seconds]))[0]))
+    warnings = [
+        "the take was not played to the click of its file; its beats were found from the line"
+    ]
+    if given is None and found.confidence < SURE:
+        warnings.append(
+            "where chorus 1 begins is not certain; give --first-beat-one if it is wrong"
+        )
+    unit = beat_quarters(form.chart.bars[0].meter)
+    return _InBeats(
+        grid="tracked",
+        onsets=found.positions - shift,
+        ends=clock.beats(onsets_s + durations_s) - shift,
+        beat_s=clock.beat_s(found.positions),
+        times=lambda beats: clock.seconds(beats + shift),
+        tempo_bpm=found.bpm * unit,
+        warnings=tuple(warnings),
+    )
+
+
+class _Clock:
+    """Beats that were found, as a line of time that goes on steadily before and after them."""
+
+    def __init__(self, beats_s: Floats, beat_one: int) -> None:
+        self._times = beats_s
+        self._numbers = np.arange(len(beats_s), dtype=np.float64) - beat_one
+
+    def seconds(self, beats: Floats) -> Floats:
+        return _follow(beats, self._numbers, self._times)
+
+    def beats(self, seconds: Floats) -> Floats:
+        return _follow(seconds, self._times, self._numbers)
+
+    def beat_s(self, beats: Floats) -> Floats:
+        """Length of the beat at each place, in seconds."""
+        index = np.floor(beats - self._numbers[0]).astype(np.int64)
+        return np.diff(self._times)[np.clip(index, 0, len(self._times) - 2)]
+
+
+def _follow(at: Floats, xs: Floats, ys: Floats) -> Floats:
+    """Linear interpolation that goes on with the slope of the outermost pieces."""
+    inside = np.interp(at, xs, ys)
+    before = ys[0] + (at - xs[0]) * (ys[1] - ys[0]) / (xs[1] - xs[0])
+    after = ys[-1] + (at - xs[-1]) * (ys[-1] - ys[-2]) / (xs[-1] - xs[-2])
+    return np.where(at < xs[0], before, np.where(at > xs[-1], after, inside))
+
+
+def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:
+    """A take has to fill a bar; what comes before the first beat one does not count."""
+    bar = form.chart.bars[0].meter
+    filled = int(stops.max()) - max(0, int(steps[0]))
+    if filled < bar_steps(bar):
+        raise TakeFault(
+            f"from the first beat one on there are {max(0, filled) / STEPS_PER_BEAT:g} beats; "
+            f"a take has at least one bar of the chart ({bar.beats} beats)",
+            source=take.source,
+        )
