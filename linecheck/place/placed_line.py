@@ -19,7 +19,7 @@ from linecheck.place.beat_grid import (
     seconds_of_quarters,
     seconds_per_quarter,
 )
-from linecheck.place.click import click_evidence
+from linecheck.place.click_evidence import click_evidence
 from linecheck.place.file_bars import (
     GivenBeatOne,
     bar_lines,
@@ -68,7 +68,8 @@ def place_line(
     """Place a take in time and in the form of a chart.
 
     Args:
-        take: the take. chart: the chart it was played over.
+        take: the take.
+        chart: the chart it was played over.
         tempo: quarter notes a minute, a hint for a take without a click; the chart's otherwise.
         first_beat_one: see ``file_bars.read_given_beat_one``; None: found.
         click: whether the file's tempo map is the grid; None: the playing tells.
@@ -240,7 +241,8 @@ def _follow(at: Floats, xs: Floats, ys: Floats) -> Floats:
     inside = np.interp(at, xs, ys)
     before = ys[0] + (at - xs[0]) * (ys[1] - ys[0]) / (xs[1] - xs[0])
     after = ys[-1] + (at - xs[-1]) * (ys[-1] - ys[-2]) / (xs[-1] - xs[-2])
-    return np.where(at < xs[0], before, np.where(at > xs[-1], after, inside))
+    followed: Floats = np.where(at < xs[0], before, np.where(at > xs[-1], after, inside))
+    return followed
 
 
 def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:

@@ -1,0 +1,173 @@
+"""The stage as a whole: takes made of a plain walking blues, to a click, free and written."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from linecheck.faults import OptionFault, TakeFault
+from linecheck.place import place_line
+from linecheck.read.chart_toml import read_chart_toml
+from linecheck.terms import Chart, FileMeter, Meter, Take, TakeNote, TempoMap
+
+BLUES = """
+title = "Copper Kettle"
+key = "F"
+form = ["A"]
+[sections]
+A = "| F7 | Bb7 | F7 | Cm7 F7 | Bb7 | Bdim7 | F7 | Am7b5 D7b9 | Gm7 | C7 | F7 D7 | Gm7 C7 |"
+"""
+LINE = (
+    *(29, 33, 36, 33, 34, 38, 41, 40, 41, 36, 33, 35, 36, 34, 29, 33),
+    *(34, 32, 29, 33, 35, 38, 41, 40, 41, 39, 36, 34, 33, 36, 38, 42),
+    *(43, 41, 38, 37, 36, 40, 43, 40, 41, 36, 38, 42, 43, 38, 36, 28),
+)
+QUARTER_S = 0.5
+
+
+@pytest.fixture
+def chart(tmp_path) -> Chart:
+    path = tmp_path / "kettle.toml"
+    path.write_text(BLUES, encoding="utf-8")
+    return read_chart_toml(path)
+
+
+def take_of(notes: list[tuple[float, float, int]], *, kind: str = "played") -> Take:
+    """A take at 120 from (onset, length, pitch) in quarters, with 5 ms of human error."""
+    error = np.random.default_rng(7).normal(0, 0.01, len(notes)) if kind == "played" else [0.0]
+    return Take(
+        source="kettle.mid",
+        kind=kind,
+        notes=tuple(
+            TakeNote(
+                max(0.0, at + late) * QUARTER_S,
+                length * QUARTER_S,
+                pitch,
+                80,
+                max(0.0, at + late),
+                length,
+            )
+            for (at, length, pitch), late in zip(
+                notes, np.resize(error, len(notes)).tolist(), strict=True
+            )
+        ),
+        tempo_map=TempoMap((0.0,), (0.0,), (QUARTER_S,)),
+        meters=(FileMeter(0.0, Meter(4, 4)),),
+    )
+
+
+def walk(choruses: int, start: float = 0.0) -> list[tuple[float, float, int]]:
+    return [(start + i, 0.9, LINE[i % 48]) for i in range(48 * choruses)]
+
+
+def freely(take: Take) -> Take:
+    """The same playing with a wandering tempo, its file's beats left as they were."""
+    at = np.array([n.onset_s for n in take.notes])
+    warped = at + 1.1 * np.sin(at / 9)
+    return replace(
+        take,
+        notes=tuple(
+            replace(n, onset_s=float(s), onset_quarters=float(s) / QUARTER_S)
+            for n, s in zip(take.notes, warped - warped[0], strict=True)
+        ),
+    )
+
+
+def test_a_click_take_is_placed_by_the_files_own_beats(chart: Chart) -> None:
+    line = place_line(take_of(walk(2)), chart)
+    assert [n.step for n in line.notes] == [12 * i for i in range(96)]
+    assert (line.grid, line.choruses, line.tempo_bpm) == ("tempo-map", 2, 120.0)
+    assert line.beats_s[:2] == (0.0, 0.5)
+    assert len(line.beats_s) == 96
+    assert line.losses == ()
+    assert line.placement_spread_ms == pytest.approx(5, abs=2)
+
+
+@pytest.mark.parametrize(
+    ("before", "bars"),
+    [
+        ([], 0),
+        ([], 2),  # silence
+        ([(float(i), 0.2, 40) for i in range(4)], 1),  # a count-in
+        ([(3.0, 0.9, 28)], 1),  # a pickup
+    ],
+)
+def test_beat_one_comes_after_silence_a_count_in_or_a_pickup(
+    chart: Chart, before: list[tuple[float, float, int]], bars: int
+) -> None:
+    line = place_line(take_of([*before, *walk(2, 4.0 * bars)]), chart)
+    assert line.beats_s[0] == 4.0 * bars * QUARTER_S
+    assert [n.step for n in line.notes[len(before) :]] == [12 * i for i in range(96)]
+    assert all(n.step < 0 for n in line.notes[: len(before)])
+
+
+def test_a_last_hit_on_the_one_adds_no_chorus(chart: Chart) -> None:
+    line = place_line(take_of([*walk(2), (96.0, 3.0, 29)]), chart)
+    assert line.choruses == 2
+    assert line.notes[-1].step == 96 * 12
+
+
+def test_a_free_take_finds_its_beats_and_says_so(chart: Chart) -> None:
+    take = freely(take_of(walk(4)))
+    line = place_line(take, chart)
+    assert line.grid == "tracked"
+    assert [n.step for n in line.notes] == [12 * i for i in range(192)]
+    assert any("not played to the click" in w for w in line.warnings)
+    assert np.abs(np.array(line.beats_s[:192]) - [n.onset_s for n in take.notes]).max() < 0.03
+
+
+def test_click_and_free_can_be_said(chart: Chart) -> None:
+    take = take_of(walk(4))
+    assert place_line(take, chart, click=False).grid == "tracked"
+    assert place_line(freely(take), chart, click=True).grid == "tempo-map"
+
+
+def test_a_written_line_is_placed_as_it_is_written(chart: Chart) -> None:
+    notes = [*walk(1), (48.0, 2.0, 29), (50.5, 0.5, 33)]
+    line = place_line(take_of(notes, kind="written"), chart)
+    assert line.grid == "written"
+    assert [n.step for n in line.notes][-2:] == [48 * 12, 50 * 12 + 6]
+    assert line.placement_spread_ms == 0
+
+
+@pytest.mark.parametrize(("given", "first_s"), [("2", 2.0), ("1:3", 1.0), ("2.1s", 2.0)])
+def test_a_given_beat_one_is_taken_on_a_grid(chart: Chart, given: str, first_s: float) -> None:
+    line = place_line(take_of(walk(2)), chart, first_beat_one=given)
+    assert line.beats_s[0] == first_s
+    assert line.notes[0].step == -round(first_s / QUARTER_S) * 12
+
+
+def test_a_given_beat_one_is_taken_in_a_free_take(chart: Chart) -> None:
+    take = freely(take_of(walk(3)))
+    line = place_line(take, chart, first_beat_one=f"{take.notes[8].onset_s:.2f}s")
+    assert line.notes[8].step == 0
+
+
+def test_a_free_take_has_no_bars_to_give(chart: Chart) -> None:
+    with pytest.raises(OptionFault, match="in seconds"):
+        place_line(freely(take_of(walk(3))), chart, first_beat_one="2")
+
+
+def test_a_take_shorter_than_a_bar_is_refused(chart: Chart) -> None:
+    with pytest.raises(TakeFault, match="at least one bar"):
+        place_line(take_of(walk(1)[:3]), chart)
+
+
+def test_clock_time_has_no_click(chart: Chart) -> None:
+    take = replace(take_of(walk(1)), tempo_map=None)
+    with pytest.raises(OptionFault, match="no beats"):
+        place_line(take, chart, click=True)
+
+
+def test_tempo_changes_no_place(chart: Chart) -> None:
+    take = take_of(walk(2))
+    slow = replace(
+        take,
+        tempo_map=TempoMap((0.0,), (0.0,), (1.0,)),
+        notes=tuple(
+            replace(n, onset_s=n.onset_s * 2, duration_s=n.duration_s * 2) for n in take.notes
+        ),
+    )
+    fast, slower = place_line(take, chart), place_line(slow, chart)
+    assert [n.step for n in fast.notes] == [n.step for n in slower.notes]
+    assert fast.spans == slower.spans
