@@ -9,14 +9,16 @@ along the take and one back. Rests are bridged by the same rule. Units: seconds 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from linecheck.place.beat_lattice import ANY_FEEL
+
 if TYPE_CHECKING:
-    from linecheck.place.beat_lattice import Path
+    from linecheck.place.beat_lattice import Feel, Path
 
 Array = NDArray[np.float64]
 
@@ -24,6 +26,10 @@ PARTS = np.array([0.0, 0.25, 1 / 3, 0.5, 0.6, 2 / 3, 0.75, 1.0])
 PART_WEIGHTS = np.array([0.50, 0.04, 0.06, 0.14, 0.08, 0.12, 0.06, 0.50])
 PACE_CHANGE = 0.008  # how much a beat's length differs from that of the one before, as a share
 OFF_GRID_SHARE = 0.03
+FEEL_BINS = 48
+FEEL_KERNEL = np.array([0.25, 0.5, 1.0, 0.5, 0.25])
+FEEL_PRIOR_BEATS = 20.0
+LEARNED_TEMPO_SCALE = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,3 +173,20 @@ def _moved_parts(parts: Array, moved: Array, take: Array) -> Array:
     shift = (take * moved).sum(axis=0) / (take.sum(axis=0) + 8.0)
     shift[[0, -1]] = 0.0
     return np.asarray(np.clip(parts + np.clip(shift, -0.03, 0.03), PARTS - 0.06, PARTS + 0.06))
+
+
+def learned_feel(warp: Warp) -> Feel:
+    """What a take shows of itself on a warp: where in the beat it strikes, and how closely."""
+    counts, _ = np.histogram(warp.positions % 1.0, FEEL_BINS, (0.0, 1.0))
+    around = np.concatenate([counts[-2:], counts, counts[:2]])
+    smooth = np.convolve(around, FEEL_KERNEL / FEEL_KERNEL.sum(), mode="valid")
+    for place, notes in ANY_FEEL.parts:
+        smooth[round(place * FEEL_BINS) % FEEL_BINS] += notes * FEEL_PRIOR_BEATS
+    beats = warp.positions[-1] - warp.positions[0] + FEEL_PRIOR_BEATS
+    parts = tuple(((i + 0.5) / FEEL_BINS, n) for i, n in enumerate((smooth / beats).tolist()))
+    return replace(
+        ANY_FEEL,
+        parts=tuple(p for p in parts if p[1] > 0.002),
+        jitter_s=max(warp.jitter_s, 0.014),
+        tempo_scale=LEARNED_TEMPO_SCALE,
+    )

@@ -22,22 +22,36 @@ Array = NDArray[np.float64]
 
 FRAME_S = 1.5
 PHASE_BINS = 24
-JITTER_S = 0.022  # of the first pass: between a neat hand (10 ms) and a loose one (35 ms)
-OFF_GRID = 0.10  # notes a beat that stand anywhere: keeps every path alive
-# Notes a beat at each part of it: on the beat, swung and straight off-beats, triplets, sixteenths.
-INTENSITY = (
-    (0.0, 0.55),
-    (0.5, 0.28),
-    (0.60, 0.18),
-    (2 / 3, 0.18),
-    (1 / 3, 0.07),
-    (0.25, 0.05),
-    (0.75, 0.05),
-)
 MOVES = (-12, -7, -4, -2, -1, 0, 1, 2, 4, 7, 12)  # of the tempo from frame to frame, in grid lines
-TEMPO_SCALE = 0.006  # a change of tempo by this share within a frame costs one nat
-TEMPO_JUMP = 8.0  # nats, the most that any change of tempo costs
+TEMPO_JUMP = 8.0  # nats, about the most that a change of tempo costs
 PHASE_COST = 1.0  # nats for moving the phase by one bin within a frame
+
+
+@dataclass(frozen=True, slots=True)
+class Feel:
+    """What is expected of the playing.
+
+    Attributes:
+        parts: notes a beat at each part of it, as (place in the beat, notes).
+        off_grid: notes a beat that stand anywhere; they keep every path alive.
+        jitter_s: spread of the onsets around the parts.
+        tempo_scale: a change of tempo by this share within a frame costs one nat.
+    """
+
+    parts: tuple[tuple[float, float], ...]
+    off_grid: float
+    jitter_s: float
+    tempo_scale: float
+
+
+# Before anything is known: on the beat, straight and swung off-beats, triplets, sixteenths; a
+# jitter between a neat hand (10 ms) and a loose one (35 ms).
+ANY_FEEL = Feel(
+    parts=((0.0, 0.55), (0.5, 0.28), (0.6, 0.18), (2 / 3, 0.18), (1 / 3, 0.07), (0.25, 0.05), (0.75, 0.05)),
+    off_grid=0.10,
+    jitter_s=0.022,
+    tempo_scale=0.006,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,19 +74,19 @@ def tempo_grid(low_bpm: float, high_bpm: float) -> Array:
     return np.arange(low, max(low + 1, int(np.ceil(high_bpm * scale))) + 1, dtype=np.float64)
 
 
-def _log_intensity(bins_a_frame: Array) -> NDArray[np.float32]:
+def _log_intensity(bins_a_frame: Array, feel: Feel) -> NDArray[np.float32]:
     """Log intensity in notes a second, [tempo, phase bin]."""
     period = PHASE_BINS * FRAME_S / bins_a_frame
     phase = np.arange(PHASE_BINS) / PHASE_BINS
-    width = np.maximum(JITTER_S / period, 0.4 / PHASE_BINS)[:, None]
-    total = np.full((len(period), PHASE_BINS), OFF_GRID)
-    for place, weight in INTENSITY:
+    width = np.maximum(feel.jitter_s / period, 0.4 / PHASE_BINS)[:, None]
+    total = np.full((len(period), PHASE_BINS), feel.off_grid)
+    for place, weight in feel.parts:
         away = (phase - place + 0.5) % 1.0 - 0.5
         total += weight * np.exp(-0.5 * (away / width) ** 2) / (width * np.sqrt(2 * np.pi))
     return np.log(total / period[:, None]).astype(np.float32)
 
 
-def _frame_scores(onsets_s: Array, frames: int, bins_a_frame: Array) -> NDArray[np.float32]:
+def _frame_scores(onsets_s: Array, frames: int, bins_a_frame: Array, feel: Feel) -> NDArray[np.float32]:
     """Log-likelihood of each frame's onsets in each state, [frame, tempo, phase]."""
     tempos = len(bins_a_frame)
     frame = np.minimum((onsets_s / FRAME_S).astype(np.int64), frames - 1)
@@ -88,25 +102,28 @@ def _frame_scores(onsets_s: Array, frames: int, bins_a_frame: Array) -> NDArray[
     counts32 = counts.astype(np.float32).reshape(tempos, frames, PHASE_BINS)
     # An onset u bins into the frame meets state k at phase k + u.
     shift = (np.arange(PHASE_BINS)[:, None] + np.arange(PHASE_BINS)) % PHASE_BINS
-    table = _log_intensity(bins_a_frame)[:, shift]
+    table = _log_intensity(bins_a_frame, feel)[:, shift]
     scores = np.matmul(counts32, table).transpose(1, 0, 2)
-    expected = (OFF_GRID + sum(w for _, w in INTENSITY)) * bins_a_frame / PHASE_BINS
+    expected = (feel.off_grid + sum(w for _, w in feel.parts)) * bins_a_frame / PHASE_BINS
     return np.ascontiguousarray(scores - expected.astype(np.float32)[None, :, None])
 
 
-def best_paths(onsets_s: Array, low_bpm: float, high_bpm: float, *, most: int = 8) -> list[Path]:
+def best_paths(
+    onsets_s: Array, low_bpm: float, high_bpm: float, feel: Feel = ANY_FEEL, *, most: int = 8
+) -> list[Path]:
     """The best paths that end in different tempos or phases, best first.
 
     Args:
         onsets_s: ascending onsets in seconds.
         low_bpm: slowest tempo in beats a minute.
         high_bpm: fastest tempo.
+        feel: what is expected of the playing.
         most: how many paths at most.
     """
     start = onsets_s[0] - 0.5 * FRAME_S
     frames = int((onsets_s[-1] - start) / FRAME_S) + 1
     grid = tempo_grid(low_bpm, high_bpm)
-    scores = _frame_scores(onsets_s - start, frames, grid)
+    scores = _frame_scores(onsets_s - start, frames, grid, feel)
     tempos = len(grid)
     advance = (
         np.arange(tempos)[:, None] * PHASE_BINS
@@ -115,7 +132,7 @@ def best_paths(onsets_s: Array, low_bpm: float, high_bpm: float, *, most: int = 
     moves = np.array(MOVES)
     edge = int(moves.max())
     change = np.abs(np.log(np.maximum(1.0 + moves[:, None] / grid[None, :], 0.1)))
-    cost = np.minimum(change / TEMPO_SCALE, TEMPO_JUMP + change / 0.1)
+    cost = np.minimum(change / feel.tempo_scale, TEMPO_JUMP + change / 0.1)
     cost = cost.astype(np.float32)[:, :, None]
     offers = np.empty((len(moves), tempos, PHASE_BINS), dtype=np.float32)
     phase_cost = np.float32(PHASE_COST)

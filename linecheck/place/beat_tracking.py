@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from linecheck.place.beat_fit import Warp, fit
+from linecheck.place.beat_fit import Warp, fit, learned_feel
 from linecheck.place.beat_lattice import Path, best_paths
 from linecheck.place.rhythm_likelihood import block_scores, chain, styles_of
 
@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 
 LOW_BPM, HIGH_BPM = 60.0, 300.0
 TEMPO_MARGIN = 1.12  # how far a take may drift beyond the range that its mean tempo keeps to
+BAND = 1.2  # of tempos around the found one, for the second look
 LEAST_ONSETS, LEAST_S = 4, 2.0
 GHOST_VELOCITY, GHOST_TRUST = 0.45, 0.5  # of the median velocity; how far a ghost counts
 LEAST_JITTER_S = 0.012
@@ -95,10 +96,9 @@ def track_beats(
         return []
     styles = styles_of(beats_per_bar)
     weights = np.where(velocities < GHOST_VELOCITY * np.median(velocities), GHOST_TRUST, 1.0)
-    paths = best_paths(onsets_s, bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN)
     found: list[BeatCandidate] = []
     tables: list[Array] = []
-    for warp in [fit(path, onsets_s, weights) for path in _unlike(paths)]:
+    for warp in _warps(onsets_s, weights, bpm_range):
         for level, phase in _levels(warp, weights, bpm_range):
             reading, table = _reading(warp, level, phase, weights, styles)
             prior = _tempo_prior(reading.bpm, tempo_hint)
@@ -111,6 +111,26 @@ def track_beats(
         replace(c, log_likelihood=c.log_likelihood + s) for c, s in zip(found, scores, strict=True)
     ]
     return sorted(found, key=lambda c: -c.log_likelihood)
+
+
+def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> list[Warp]:
+    """Unlike grids of beats: by what is expected of anybody, then by what this take shows."""
+    paths = best_paths(onsets_s, bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN)
+    kept = _unlike(paths)
+    warps = [fit(path, onsets_s, weights) for path in kept]
+    usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
+    again = best_paths(onsets_s, usual / BAND, usual * BAND, learned_feel(warps[0]), most=1)
+    closer = fit(again[0], onsets_s, weights)
+    if _alike(closer, warps[0]):
+        return [closer, *warps[1:]]
+    return [closer, *warps]
+
+
+def _alike(warp: Warp, other: Warp) -> bool:
+    """Whether nearly all beats of two warps are the same."""
+    nearest = np.interp(warp.beats_s, other.beats_s, np.arange(len(other.beats_s)))
+    away = np.abs(nearest - np.rint(nearest))
+    return bool(np.mean(away < 0.12) > 0.97)
 
 
 def _unlike(paths: list[Path], most: int = 2) -> list[Path]:
