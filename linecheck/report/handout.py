@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["CAUTIONS", "ChorusRow", "Finding", "Handout", "handout"]
 
 MOST_FINDINGS = 3
-MOST_PLACES = 8
 CAUTIONS = (
     words.CAUTION,
     "What to practise is a suggestion. If a hand hurts, stop and ask a teacher or a doctor.",
@@ -60,7 +59,6 @@ class Finding:
     practise: str
     points: float
     places: tuple[tuple[int, int], ...]
-    more_places: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,55 +167,61 @@ def _sentence(text: str) -> str:
 
 
 def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
-    """What cost most, the dearest first: costs of one loss, or of one bar and part, together."""
-    groups: dict[tuple[str, int, int], list[BarCost]] = {}
-    stretches = _form_stretches(audit)
+    """What cost most, the dearest first.
+
+    Costs of one loss belong together, and so do losses that begin in the same bar of the form;
+    of any other part those of one bar of the form, whatever the chorus.
+    """
+    groups: dict[tuple[str, int], list[BarCost]] = {}
+    begins = _first_bars(audit)
     for cost in audit.judgement.costs:
-        if cost.part == "form":
-            key = ("form", stretches.get((cost.chorus, cost.bar), 0), 0)
-        else:
-            key = (cost.part, cost.bar, 1)
-        groups.setdefault(key, []).append(cost)
-    dearest = sorted(groups.values(), key=lambda g: (-sum(c.points for c in g), g[0].bar))
-    return tuple(_finding(group, audit) for group in dearest[:most])
+        bar = begins[cost.chorus, cost.bar] if cost.part == "form" else cost.bar
+        groups.setdefault((cost.part, bar), []).append(cost)
+    dearest = sorted(groups.items(), key=lambda g: (-sum(c.points for c in g[1]), g[0]))
+    return tuple(_finding(group, begins, audit) for _, group in dearest[:most])
 
 
-def _form_stretches(audit: Audit) -> dict[tuple[int, int], int]:
-    """Number of the run of neighbouring bars that each bar with a cost for form belongs to."""
+def _first_bars(audit: Audit) -> dict[tuple[int, int], int]:
+    """For every bar that cost something for its form: where its run of such bars begins."""
     bars = len(audit.chart.bars)
     flat = sorted({c.chorus * bars + c.bar - 1 for c in audit.judgement.costs if c.part == "form"})
-    numbers: dict[tuple[int, int], int] = {}
-    run = 0
-    for at, before in zip(flat, [None, *flat], strict=False):
-        run += before is None or at != before + 1
-        numbers[at // bars, at % bars + 1] = run
-    return numbers
+    begins: dict[tuple[int, int], int] = {}
+    first = before = -2
+    for at in flat:
+        first = first if at == before + 1 else at
+        begins[at // bars, at % bars + 1] = first % bars + 1
+        before = at
+    return begins
 
 
-def _finding(group: list[BarCost], audit: Audit) -> Finding:
+def _finding(group: list[BarCost], begins: dict[tuple[int, int], int], audit: Audit) -> Finding:
     dearest = max(group, key=lambda c: c.points)
-    part = dearest.part
-    if part == "form":
+    if dearest.part == "form":
         ordered = sorted(group, key=lambda c: (c.chorus, c.bar))
-        first, last = ordered[0], ordered[-1]
-        title = f"Chorus {first.chorus}, bar {first.bar}"
-        if last is not first:
-            far = f"chorus {last.chorus}, " if last.chorus != first.chorus else ""
-            title += f" to {far}bar {last.bar}"
+        # A loss is heard from its beginning.
+        heard = [c for c in ordered if begins[c.chorus, c.bar] == c.bar] or ordered[:1]
+        title = _loss_title(ordered, heard)
     else:
-        ordered = sorted(group, key=lambda c: (-c.points, c.chorus))
+        heard = sorted(group, key=lambda c: (-c.points, c.chorus))
         chords = " ".join(c.chord.symbol for c in audit.chart.bars[dearest.bar - 1].chords)
-        title = f"Bar {dearest.bar} ({chords})"
         times = len({c.chorus for c in group})
-        title += f", in {times} choruses" if times > 1 else f" of chorus {dearest.chorus}"
-    # A loss is heard from its beginning; a bar that goes wrong again and again, every time.
-    heard = ordered[:1] if part == "form" else ordered
-    places = tuple(dict.fromkeys((c.chorus, c.bar) for c in heard))
+        where = f", in {times} choruses" if times > 1 else f" of chorus {dearest.chorus}"
+        title = f"Bar {dearest.bar} ({chords}){where}"
     return Finding(
         title=title,
         why=_sentence(dearest.why),
-        practise=PRACTICE.get(part, "Listen to this place, then repeat it slowly."),
+        practise=PRACTICE.get(dearest.part, "Listen to this place, then repeat it slowly."),
         points=sum(c.points for c in group),
-        places=places[:MOST_PLACES],
-        more_places=len(places[MOST_PLACES:]),
+        places=tuple(dict.fromkeys((c.chorus, c.bar) for c in heard)),
     )
+
+
+def _loss_title(ordered: list[BarCost], heard: list[BarCost]) -> str:
+    first, last = ordered[0], ordered[-1]
+    if len(heard) > 1:
+        return f"From bar {heard[0].bar} on, in {len({c.chorus for c in heard})} choruses"
+    title = f"Chorus {first.chorus}, bar {first.bar}"
+    if last is not first:
+        far = f"chorus {last.chorus}, " if last.chorus != first.chorus else ""
+        title += f" to {far}bar {last.bar}"
+    return title

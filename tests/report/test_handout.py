@@ -40,6 +40,13 @@ def test_one_bar_that_goes_wrong_in_many_choruses_is_one_finding():
     assert second.title == "Bar 4 (F7) of chorus 2"
 
 
+def test_losses_that_begin_in_the_same_bar_are_one_finding():
+    audit = with_costs(cost(1, 5, "form", 1.0), cost(1, 6, "form", 1.0), cost(3, 5, "form", 1.0))
+    (only,) = findings(audit)
+    assert only.title == "From bar 5 on, in 2 choruses"
+    assert only.places == ((1, 5), (3, 5))
+
+
 def test_only_the_three_dearest_are_told():
     audit = with_costs(*(cost(1, bar, "landings", bar / 10) for bar in range(1, 9)))
     assert [f.places[0][1] for f in findings(audit)] == [8, 7, 6]
