@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, Self
+from typing import TYPE_CHECKING, Any, NoReturn, Self, TextIO
 
 import click
 
@@ -45,11 +45,12 @@ Exit status:
 def main() -> NoReturn:
     """Run the command line of this process and exit with its status."""
     status = run(sys.argv[1:])
-    try:
-        sys.stdout.flush()
-    except OSError:
-        status = status or READER_GONE
-        _close_stdout()
+    if sys.stdout is not None:  # None where the process was started without one
+        try:
+            sys.stdout.flush()
+        except OSError:
+            status = status or READER_GONE
+            _close_stdout()
     sys.exit(status)
 
 
@@ -59,16 +60,15 @@ def run(arguments: Sequence[str]) -> int:  # noqa: PLR0911  (one return a kind o
         status = linecheck.main(list(arguments), prog_name="linecheck", standalone_mode=False)
     except click.exceptions.Exit as stop:
         return stop.exit_code
-    except click.exceptions.NoArgsIsHelpError as asked:
-        return _put_out(asked.message + "\n")
+    except click.exceptions.NoArgsIsHelpError:
+        return run([*arguments, "--help"])
     except (click.Abort, KeyboardInterrupt):
         return INTERRUPTED
     except click.ClickException as fault:
         return _say_usage_fault(fault)
     except InputFault as fault:
         return _say_fault(str(fault), fault.exit_status)
-    except BrokenPipeError:
-        _close_stdout()
+    except SystemExit:  # click's own way out when help is piped into a reader that went away
         return READER_GONE
     except Exception as fault:  # noqa: BLE001  (the last stop: a user never sees a traceback)
         return _say_internal_fault(fault)
@@ -83,7 +83,8 @@ def _say_usage_fault(fault: click.ClickException) -> int:
 
 def _say_fault(text: str, status: int) -> int:
     line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
-    sys.stderr.write(_writable(f"linecheck: {line}\n", sys.stderr.encoding))
+    if sys.stderr is not None:
+        sys.stderr.write(_writable(f"linecheck: {line}\n", sys.stderr.encoding))
     return status
 
 
@@ -117,15 +118,18 @@ def _writable(text: str, encoding: str | None) -> str:
     return text.encode(name, errors="replace").decode(name)
 
 
-def _put_out(text: str | bytes) -> int:
+def _put_out(content: str | bytes) -> int:
+    if sys.stdout is None:
+        raise OutputFault("it is closed", source="standard output")
     try:
-        if isinstance(text, bytes):
-            sys.stdout.buffer.write(text)
+        if isinstance(content, bytes):
+            sys.stdout.buffer.write(content)
         else:
-            sys.stdout.write(_writable(text, sys.stdout.encoding))
+            sys.stdout.write(_writable(content, sys.stdout.encoding))
         sys.stdout.flush()
     except BrokenPipeError:
-        raise
+        _close_stdout()
+        raise click.exceptions.Exit(READER_GONE) from None
     except OSError as fault:
         raise OutputFault(f"cannot write: {fault.strerror}", source="standard output") from fault
     return 0
@@ -151,6 +155,11 @@ def _writer_options(command: Callable[..., Any]) -> Callable[..., Any]:
         option = click.option(f"--{writer.option}", metavar="FILE", help=f"Write {writer.help}.")
         command = option(command)
     return command
+
+
+def _no_name_is_empty(inputs: list[str]) -> None:
+    if not all(inputs):
+        raise click.UsageError("the name of an input is empty; a file was expected")
 
 
 _no_color = click.option(
@@ -250,6 +259,7 @@ def audit(
     if brief + full + quiet > 1:
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
     inputs = [name for name in (chart, take, rubric) if name is not None]
+    _no_name_is_empty(inputs)
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)
 
@@ -274,7 +284,8 @@ def audit(
         _put_out(texts[outputs.to_stdout])
     elif not quiet:
         _put_out_report(found, brief=brief, full=full, no_color=no_color)
-    below = pass_mark is not None and found.judgement.commitment < pass_mark
+    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
+    below = asked is not None and found.judgement.commitment < asked
     return BELOW_PASS_MARK if below else 0
 
 
@@ -298,6 +309,7 @@ def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
 
     Every chord stands with its tones, their degrees and the tensions that are available over it.
     """
+    _no_name_is_empty([chart])
     outputs = Outputs({"json": json_file} if json_file is not None else {}, [chart])
     from linecheck.steps import read_chart  # noqa: PLC0415  (as in audit)
 
@@ -378,7 +390,7 @@ def _put_out_page(page: Page, *, no_color: bool) -> int:
 
 def _width() -> int:
     """Columns to write in: never more than 80, so that a report looks the same everywhere."""
-    if not sys.stdout.isatty():
+    if not _is_terminal(sys.stdout):
         return WIDEST
     import shutil  # noqa: PLC0415
 
@@ -388,7 +400,11 @@ def _width() -> int:
 def _shows_color() -> bool:
     """A terminal that shows colour and was not asked for none (NO_COLOR as on no-color.org)."""
     plain = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
-    return sys.stdout.isatty() and not plain
+    return _is_terminal(sys.stdout) and not plain
+
+
+def _is_terminal(stream: TextIO | None) -> bool:
+    return stream is not None and stream.isatty()
 
 
 class _Progress:
@@ -396,7 +412,7 @@ class _Progress:
 
     def __init__(self, *, quiet: bool) -> None:
         self._status: Any = None
-        self._wanted = not quiet and sys.stderr.isatty()
+        self._wanted = not quiet and _is_terminal(sys.stderr)
 
     def __enter__(self) -> Self:
         if self._wanted:
@@ -413,11 +429,6 @@ class _Progress:
     def counted(self, option: str) -> Callable[[int, int], None]:
         """A callback that shows how far the writing of a file is."""
         return lambda done, whole: self(f"writing {option}: {100 * done // max(whole, 1)} %")
-
-    def of(self, step: str) -> Callable[[int, int], None]:
-        """A counter for a step that tells how much of it is done."""
-        self(step)
-        return lambda done, whole: self(f"{step}: {done} of {whole}")
 
     def __exit__(self, *_: object) -> None:
         if self._status is not None:

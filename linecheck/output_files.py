@@ -75,21 +75,13 @@ class Outputs:
                     # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
                     content = content.encode("utf-8", errors="backslashreplace")
                 _put(content, path, beside)
-            while beside:
-                made, path = beside.pop(0)
+            for made, path in beside:
                 made.replace(path)
         except OSError as fault:
             raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
         finally:
             for made, _ in beside:
                 made.unlink(missing_ok=True)
-
-
-def as_bytes(content: str | bytes) -> bytes:
-    """Text as UTF-8; a lone surrogate (of a file name that is no UTF-8) as its JSON escape."""
-    if isinstance(content, bytes):
-        return content
-    return content.encode("utf-8", errors="backslashreplace")
 
 
 def _checked(option: str, file: str) -> Path:

@@ -1,0 +1,105 @@
+"""Make the sample reports in reports/ and the printed reports in README.md again.
+
+    python tests/renew_reports.py
+
+Read the diff before it is committed: the tests hold every report to these files.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(HERE))
+
+from linecheck import command_line  # noqa: E402
+from linecheck.demo import demo_takes  # noqa: E402
+from linecheck.report import WRITERS  # noqa: E402
+
+REPORTS = HERE / "reports"
+README = HERE / "README.md"
+TUNES = HERE / "demo_tunes"
+
+# The takes whose report is also kept in other formats.
+OTHER_FORMATS: dict[str, tuple[str, ...]] = {
+    "oskar": ("json", "csv"),
+    "paola": ("html", "musicxml"),
+    "juno": ("html",),
+    "tomasz": ("pdf",),
+}
+CHARTS = ("brass_kettle", "harbour_gate")
+README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
+
+
+def main() -> None:
+    REPORTS.mkdir(exist_ok=True)
+    for name, content in all_reports().items():
+        (REPORTS / name).write_bytes(content)
+        print(f"reports/{name}: {len(content)} bytes")
+    README.write_text(renewed_readme(), encoding="utf-8")
+
+
+def all_reports() -> dict[str, bytes]:
+    """File name → content of every sample report."""
+    made: dict[str, bytes] = {}
+    for take in demo_takes():
+        chart, line = (path.relative_to(TUNES).as_posix() for path in (take.chart, take.take))
+        made[f"{take.name}.txt"] = printed("audit", chart, line).encode()
+        for kind in OTHER_FORMATS.get(take.name, ()):
+            made[f"{take.name}.{kind}"] = written("audit", chart, line, f"--{kind}")
+    for name in CHARTS:
+        made[f"{name}_chart.txt"] = printed("chart", f"charts/{name}.toml").encode()
+        made[f"{name}_chart.json"] = written("chart", f"charts/{name}.toml", "--json")
+    return made
+
+
+def renewed_readme() -> str:
+    """README.md with the output of its commands as it is now."""
+    return README_OUTPUT.sub(
+        lambda found: found[1] + printed(*found[2].split()) + found[3], README.read_text("utf-8")
+    )
+
+
+def printed(*arguments: str) -> str:
+    """What a command prints, run in the folder of the demo tunes."""
+    out = io.StringIO()
+    with in_folder(TUNES), contextlib.redirect_stdout(out):
+        status = command_line.run(arguments)
+    if status != 0:
+        raise RuntimeError(f"linecheck {' '.join(arguments)} ended with {status}")
+    return out.getvalue()
+
+
+def written(*arguments: str) -> bytes:
+    """What a command writes to the file that its last option names."""
+    file = REPORTS / f"renewed{os.getpid()}"
+    try:
+        printed(*arguments, str(file))
+        return file.read_bytes()
+    finally:
+        file.unlink(missing_ok=True)
+
+
+def formats_without_a_sample() -> set[str]:
+    """The formats that no sample is kept of."""
+    kept = {kind for kinds in OTHER_FORMATS.values() for kind in kinds}
+    return {writer.option for writer in WRITERS} - kept
+
+
+@contextlib.contextmanager
+def in_folder(folder: Path):
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)
+
+
+if __name__ == "__main__":
+    main()
