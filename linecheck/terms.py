@@ -278,6 +278,35 @@ class PlacedLine:
     warnings: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Feel:
+    """Time feel of a chorus, or of the whole take, as facts. None: too few notes show it.
+
+    ``tempo`` is beats a minute, ``tempo_change`` the share by which it ends faster (+) or slower
+    (−) than it begins. ``placement_*`` as in ``PlacedNote``, mean and one standard deviation.
+    ``length_share`` is how much of the time to the next note a walking note sounds (1: legato),
+    ``loudness`` the velocity of walking notes; their spreads are one standard deviation.
+    """
+
+    tempo: float | None
+    tempo_change: float | None
+    placement_mean_ms: float | None
+    placement_spread_ms: float | None
+    swing_ratio: float | None
+    length_share: float | None
+    length_spread: float | None
+    loudness: float | None
+    loudness_spread: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TimeFeel:
+    """The time feel of a take: of the whole, and of every chorus from chorus 1."""
+
+    whole: Feel
+    choruses: tuple[Feel, ...]
+
+
 # ---- the labels ------------------------------------------------------------------------------
 
 
