@@ -2,8 +2,9 @@
 
     python tests/measure_form.py [--takes 200] [--seed 900] [--detail]
 
-Two ranges of playing: *usual* is what a teacher hears from most students (walking that shows the
-changes, solos that play them; slips that last four bars and more), *wide* adds pedals, root and
+Three ranges of playing: *plain* shows the changes plainly and is lost for six bars and more,
+*usual* is what a teacher hears from most students (walking that shows the changes, solos that
+play them or run scales and guide tones; slips that last four bars and more), *wide* adds pedals, root and
 fifth, lines with up to a quarter of outside notes, solos on one scale or on the blues, and slips
 of three bars. A loss is right if its kind and offset are exact and it begins in the stretch (or up
 to two bars before); slips that the chart never shows count neither way.
@@ -41,6 +42,7 @@ from tests.synthetic.lines import (
 if TYPE_CHECKING:
     from linecheck.terms import Loss
 
+RANGES = ("plain", "usual", "wide")
 USUAL_WALKING = ("plain", "arpeggio", "scalar", "chromatic", "two_feel")
 USUAL_SOLO = ("bebop", "arpeggio", "guide", "scalar")
 LENGTHS = (4, 8, 16, 10**6)
@@ -82,32 +84,44 @@ class Tally:
     back_errors: list = field(default_factory=list)
 
 
-def draw_take(rng, kind: str, slips: int, wide: bool, charts):
+def draw_styles(rng, span: str) -> tuple[WalkingStyle, SoloStyle, int, tuple[str, ...]]:
+    """Styles of a range, the fewest bars that a loss lasts, and ways of being adrift."""
+    u = rng.uniform
+    if span == "plain":
+        walking = WalkingStyle(root_on_change=u(0.8, 0.98), outside=u(0, 0.1), approach=u(0.4, 0.9))
+        soloing = SoloStyle(
+            family=str(rng.choice(["bebop", "arpeggio"])),
+            chord_on_beat=u(0.7, 0.95),
+            outside=u(0, 0.1),
+            density=u(0.5, 0.9),
+        )
+        return walking, soloing, 6, ADRIFT_FAMILIES[:3]
+    wide = span == "wide"
+    walking = WalkingStyle.draw(rng, str(rng.choice(WALKING_FAMILIES if wide else USUAL_WALKING)))
+    soloing = SoloStyle.draw(rng, str(rng.choice(SOLO_FAMILIES if wide else USUAL_SOLO)))
+    return walking, soloing, 3 if wide else 4, ADRIFT_FAMILIES[: 6 if wide else 4]
+
+
+def draw_take(rng, kind: str, slips: int, span: str, charts):
     chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.6 else random_chart(rng)
     form = Form(chart)
     choruses = max(2, min(12, 400 // form.beats))
-    walking = str(rng.choice(WALKING_FAMILIES if wide else USUAL_WALKING))
-    soloing = str(rng.choice(SOLO_FAMILIES if wide else USUAL_SOLO))
     kinds = [kind] * choruses
     if kind == "mixed":
         kinds = [str(k) for k in rng.choice(["walking", "solo"], size=choruses)]
-    plan = Plan(
-        kinds,
-        WalkingStyle.draw(rng, walking),
-        SoloStyle.draw(rng, soloing),
-        draw_course(form, choruses, rng, slips, least_bars=3 if wide else 4),
-        str(rng.choice(ADRIFT_FAMILIES if wide else ADRIFT_FAMILIES[:4])),
-    )
+    walking, soloing, least, adrift = draw_styles(rng, span)
+    course = draw_course(form, choruses, rng, slips, least_bars=least)
+    plan = Plan(kinds, walking, soloing, course, str(rng.choice(adrift)))
     line, truth = play_plan(chart, plan, rng)
     return chart, choruses, plan, line, truth
 
 
-def measure(seed: int, takes: int, kind: str, slips: int, wide: bool) -> Tally:
+def measure(seed: int, takes: int, kind: str, slips: int, span: str) -> Tally:
     rng = np.random.default_rng(seed)
     tally = Tally()
     charts = named_charts()[1::2]
     for _ in range(takes):
-        chart, choruses, plan, line, truth = draw_take(rng, kind, slips, wide, charts)
+        chart, choruses, plan, line, truth = draw_take(rng, kind, slips, span, charts)
         columns = [list(c) for c in zip(*line, strict=True)]
         started = time.perf_counter()
         _, losses = find_form(*columns, Form(chart, choruses))
@@ -172,16 +186,14 @@ def main() -> None:
     options.add_argument("--takes", type=int, default=100)
     options.add_argument("--seed", type=int, default=900)
     options.add_argument("--detail", action="store_true")
-    options.add_argument("--range", choices=("usual", "wide", "both"), default="both")
+    options.add_argument("--range", choices=RANGES, action="append")
     given = options.parse_args()
-    for wide in (False, True):
-        if given.range not in ("both", "wide" if wide else "usual"):
-            continue
+    for span in given.range or RANGES:
         tallies = []
         for kind in ("walking", "solo", "mixed"):
             for slips in (0, 2):
-                tally = measure(given.seed + slips, given.takes, kind, slips, wide)
-                name = f"{'wide' if wide else 'usual'} {kind}, {'two slips' if slips else 'clean'}"
+                tally = measure(given.seed + slips, given.takes, kind, slips, span)
+                name = f"{span} {kind}, {'two slips' if slips else 'clean'}"
                 show(name, tally, given.detail)
                 tallies.append(tally)
         calibration(tallies)

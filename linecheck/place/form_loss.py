@@ -13,13 +13,16 @@ same answer sooner. Cost: linear in the length of the line.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.place.form_path import Stretch, best_path, could_be_lost
+from linecheck.place.form_turns import place_turns
 from linecheck.place.form_weighing import solo_beats, weigh
+from linecheck.place.loss_confidence import LossFeatures, confidence, features
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
 if TYPE_CHECKING:
@@ -28,17 +31,20 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from linecheck.music.form import Form
+    from linecheck.place.form_evidence import LineCodes
 
     Floats = NDArray[np.float32]
     Ints = NDArray[np.int64]
 
 RETURN_COST = 2.5  # nats, for coming back in place
-SLIP_COST = 6.0  # nats, for a slip by a usual size: about one in 400 beats
-ODD_COST = 3.0  # more for a size that is no whole number of bars
-FAR_COST = 1.5  # more for whole bars other than the usual sizes
-ADRIFT_COST = 8.0
+SLIP_COST = 5.0  # nats, for a slip by a usual size: about one in 400 beats
+BEAT_COST = 1.5  # more for one beat or two
+ODD_COST = 4.0  # more for another size that is no whole number of bars
+FAR_COST = 2.0  # more for whole bars other than the usual sizes
+ADRIFT_COST = 6.0
 USUAL_BARS = (1, 2, 4, 8)
-CERTAIN = 0.5
+CERTAIN = 0.5  # a loss at least so sure is reported, others are a "perhaps"
+PERHAPS = 0.2
 LEAST_BARS = 2
 
 
@@ -55,7 +61,7 @@ def _slip_costs(form: Form) -> Floats:
     for state in range(1, form.beats):
         beats = abs(smaller_way(state, form.beats))
         if beats % bar:
-            costs[state] += ODD_COST if beats > 2 else ODD_COST - 1
+            costs[state] += ODD_COST if beats > 2 else BEAT_COST
         elif beats // bar not in USUAL_BARS:
             costs[state] += FAR_COST
     costs[0] = RETURN_COST
@@ -93,14 +99,16 @@ def find_form(
     whole = (int(at[0]) // STEPS_PER_BEAT, -(-int(ends.max()) // STEPS_PER_BEAT))
     if kept.sum() < 2:
         return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
-    tables = form_tables(form)
     line = line_codes(at[kept], ends[kept], notes[kept])
-    first = int(line.beats[0])
-    beats = int(line.beats[-1]) - first + 1
-    raw = evidence(line, tables, first, beats)
-    costs = _slip_costs(form)
-    stretches, gain = _decode(raw, solo_beats(line, first, beats), costs)
-    return _report(stretches, gain, form, first, whole)
+    path, known, first = candidates(line, form)
+    found = []
+    for s, what in zip(path, known, strict=True):
+        sure, certain = 1.0, True
+        if what is not None:
+            sure = confidence(what, adrift=s.state == form.beats)
+            certain = sure >= CERTAIN and what.bars >= LEAST_BARS
+        found.append(_Found(s.start + first, s.stop + first, s.state, sure, certain))
+    return _report(found, form, whole)
 
 
 def _decode(
@@ -140,43 +148,84 @@ def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[
     return kept
 
 
-def _report(
-    stretches: list[Stretch],
-    gain: Floats,
-    form: Form,
-    first: int,
-    whole: tuple[int, int],
-) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
-    spans: list[FormSpan] = []
-    losses: list[Loss] = []
-    for index, s in enumerate(stretches):
-        after = stretches[index + 1] if index + 1 < len(stretches) else None
-        start = whole[0] if index == 0 else first + s.start
-        stop = whole[1] if after is None else first + s.stop
-        offset = None if s.state == form.beats else float(smaller_way(s.state, form.beats))
-        llr = float(gain[s.start : s.stop, s.state].sum())
-        confidence = 1.0 if s.state == 0 else _confidence(llr)
-        spans.append(FormSpan(start * STEPS_PER_BEAT, stop * STEPS_PER_BEAT, offset, confidence))
-        if s.state == 0:
-            continue
-        kind: LossKind = "adrift" if offset is None else "ahead" if offset > 0 else "behind"
-        back = next((o for o in stretches[index + 1 :] if o.state == 0), None)
-        recovered = (
-            (first + after.start) * STEPS_PER_BEAT if after is not None and after is back else None
-        )
-        bars = (s.stop - s.start) / form.chart.meter.beats
-        losses.append(
-            Loss(
-                start * STEPS_PER_BEAT,
-                kind,
-                offset,
-                recovered,
-                confidence,
-                confidence >= CERTAIN and bars >= LEAST_BARS,
+def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFeatures | None], int]:
+    """The stretches of a line, what is known of each (None: in place), and their first beat."""
+    tables = form_tables(form)
+    first = int(line.beats[0])
+    beats = int(line.beats[-1]) - first + 1
+    raw = evidence(line, tables, first, beats)
+    groups = solo_beats(line, first, beats)
+    path, gain = _decode(raw, groups, _slip_costs(form))
+    if len(path) > 1:
+        path = place_turns(path, gain, tables, form, first)
+    bar = form.chart.meter.beats
+    known = [
+        features(s, gain, tables, first=first, solo=groups[1], bar=bar) if s.state else None
+        for s in path
+    ]
+    return path, known, first
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A stretch of the line in beats from step 0, and how sure it is."""
+
+    start: int
+    stop: int
+    state: int
+    confidence: float
+    certain: bool
+
+
+def _settled(found: list[_Found]) -> list[_Found]:
+    """Only what is certain: the rest goes to the stretches around it, and equals are joined."""
+    made: list[_Found] = []
+    for index, s in enumerate(found):
+        state, confidence = s.state, s.confidence
+        if state and not s.certain:
+            around = {found[i].state for i in (index - 1, index + 1) if 0 <= i < len(found)}
+            state = around.pop() if len(around) == 1 else 0
+            confidence = 1.0 - s.confidence
+        if made and made[-1].state == state:
+            last = made[-1]
+            made[-1] = _Found(
+                last.start, s.stop, state, min(last.confidence, confidence), certain=True
             )
+        else:
+            made.append(_Found(s.start, s.stop, state, confidence, certain=True))
+    return made
+
+
+def _report(
+    found: list[_Found], form: Form, whole: tuple[int, int]
+) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
+    """Spans and losses of the stretches of a line that goes over the beats ``whole``."""
+
+    def offset_of(state: int) -> float | None:
+        return None if state == form.beats else float(smaller_way(state, form.beats))
+
+    def loss(s: _Found, after: _Found | None) -> Loss:
+        offset = offset_of(s.state)
+        kind: LossKind = "adrift" if offset is None else "ahead" if offset > 0 else "behind"
+        back = s.stop * STEPS_PER_BEAT if after is not None and after.state == 0 else None
+        return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
+
+    settled = _settled(found)
+    spans = [
+        FormSpan(
+            (whole[0] if index == 0 else s.start) * STEPS_PER_BEAT,
+            (whole[1] if index == len(settled) - 1 else s.stop) * STEPS_PER_BEAT,
+            offset_of(s.state),
+            s.confidence,
         )
-    return tuple(spans), tuple(losses)
-
-
-def _confidence(llr: float) -> float:
-    return float(1 / (1 + np.exp(-(llr - 10) / 2)))
+        for index, s in enumerate(settled)
+    ]
+    losses = [
+        loss(s, after) for s, after in zip(settled, [*settled[1:], None], strict=True) if s.state
+    ]
+    losses += [
+        loss(s, after)
+        for s, after in zip(found, [*found[1:], None], strict=True)
+        if s.state and not s.certain and s.confidence >= PERHAPS
+    ]
+    return tuple(spans), tuple(sorted(losses, key=lambda x: (x.step, not x.certain)))

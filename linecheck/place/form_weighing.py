@@ -25,17 +25,17 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 BLOCK_BEATS = 16
-SHARPNESS = np.array((0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0, 1.25, 1.5), dtype=np.float32)
+SHARPNESS = np.array((0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0), dtype=np.float32)
 SHARPNESS_SPREAD = 0.6  # of its logarithm, over players
 LAPSE = 0.1  # share of blocks that may be anything
 
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
 # and the variance of it a beat. Measured over all families of synthetic lines.
 CLEAN_MEAN = (-0.33, -0.10)
-ADRIFT_MEAN = (0.5, 0.25)
-VARIANCE = (0.6, 0.4)
+ADRIFT_MEAN = (0.4, 0.2)
+VARIANCE = (0.45, 0.3)
 PRIOR_BLOCKS = 2.0
-SLOPES = (0.02, 1.2)
+SLOPES = (0.02, 1.8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,8 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
         sharpness.append(beta)
         mine = np.flatnonzero(sounding)
         there = ADRIFT_MEAN[group]
-        slope = float(np.clip((there - mean) / VARIANCE[group], *SLOPES))
+        # Adrift and offsets are weighed alike, or one would swallow the other.
+        slope = min(float(np.clip((there - mean) / VARIANCE[group], *SLOPES)), beta)
         gain[mine, :-1] *= beta
         gain[mine, -1] = slope * (gain[mine, -1] - (mean + there) / 2)
     return Weighing(gain, fit, (sharpness[0], sharpness[1]))

@@ -1,0 +1,88 @@
+"""The place where a stretch begins: of all places that the evidence allows, the likeliest.
+
+A form loss begins at the earliest place that the evidence supports: where the chords in the own
+place are the same as those by the form clock nothing shows it, so it begins where they first
+differ. The notes around a turn speak for each place in turn; bar lines, beginnings of sections and
+of choruses are likelier turns than the rest. Of these chances the place is chosen that has most
+of them within a bar of it.
+"""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linecheck.place.form_path import Stretch
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from linecheck.music.form import Form
+    from linecheck.place.form_evidence import FormTables
+
+    Floats = NDArray[np.float32]
+
+REACH_BEATS = 32
+TRUST = 0.8  # the notes around a turn are not independent
+BAR_LINE, SECTION_START, CHORUS_START = 1.0, 0.7, 0.7  # nats for a turn there, adding up
+
+
+def _likely_turns(form: Form) -> Floats:
+    """Nats for a turn at every beat of the chorus."""
+    nats = np.zeros(form.beats, dtype=np.float32)
+    at = 0
+    for bar in form.chart.bars:
+        nats[at] = BAR_LINE + SECTION_START * bar.opens_section
+        at += bar.meter.beats
+    nats[0] += CHORUS_START
+    return nats
+
+
+def _differs(a: int, b: int, tables: FormTables, beats: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether the chords of two states differ, at beats of the line; adrift differs from all."""
+    if tables.beats in (a, b):
+        return np.ones(len(beats), dtype=bool)
+    sounds = tables.sounds
+    differ: NDArray[np.bool_] = (
+        sounds[(beats + a) % tables.beats] != sounds[(beats + b) % tables.beats]
+    )
+    return differ
+
+
+def place_turns(
+    path: list[Stretch], gain: Floats, tables: FormTables, form: Form, first: int
+) -> list[Stretch]:
+    """The same stretches, each beginning where it is likeliest to.
+
+    Args:
+        path: stretches in beats from ``first``, the beat of the first row of ``gain``.
+        gain: evidence as the take weighs it (beats × states).
+        tables: the chorus beat by beat.
+        form: the chart laid out.
+        first: beat of the line of the first row.
+    """
+    turns = _likely_turns(form)
+    starts = [path[0].start]
+    for before, after in itertools.pairwise(path):
+        low = max(starts[-1] + 1, after.start - REACH_BEATS)
+        high = min(after.stop - 1, after.start + REACH_BEATS)
+        at = np.arange(low, high + 1)
+        rows = gain[low:high, before.state] - gain[low:high, after.state]
+        chance = TRUST * np.concatenate(([0.0], np.cumsum(rows))) + turns[(at + first) % form.beats]
+        chance = np.exp(chance - chance.max())
+        if after.state != 0:
+            differ = np.flatnonzero(_differs(before.state, after.state, tables, at + first))
+            nearest = np.searchsorted(differ, np.arange(len(at)))
+            shown = nearest < len(differ)
+            moved = np.zeros_like(chance)
+            if shown.any():
+                np.add.at(moved, differ[nearest[shown]], chance[shown])
+                chance = moved
+        bar = form.chart.meter.beats
+        around = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
+        best = np.flatnonzero(around >= around.max() * 0.98)
+        starts.append(int(at[best[chance[best].argmax()]]))
+    stops = [*starts[1:], path[-1].stop]
+    return [Stretch(a, b, s.state) for a, b, s in zip(starts, stops, path, strict=True)]
