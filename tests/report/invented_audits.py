@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
+
+from hypothesis import strategies as st
 
 from linecheck.music.form import Form
 from linecheck.music.pitch import pitch_class, pitch_name, spell
@@ -297,3 +300,30 @@ def _judged(chart, form, notes, landings, choruses, source, kind) -> Audit:  # n
         ),
         ("one note was too soft to be judged",),
     )
+
+
+@cache
+def _model() -> Audit:
+    return audit_of(choruses=1)
+
+
+def audit_with(spans, kind="written", meter=None):
+    """An audit whose only notes are F1 at these (step, end_step)."""
+    model = _model()
+    note = replace(model.labels.notes[0], name="F1", pitch=29)
+    notes = tuple(replace(note, step=start, end_step=end) for start, end in spans)
+    return replace(
+        model,
+        chart=blues_chart(meter=meter) if meter else model.chart,
+        take=replace(model.take, kind=kind),
+        labels=replace(model.labels, notes=notes),
+    )
+
+
+@st.composite
+def lines(draw):
+    """Lines of any rhythm on any grid, with pickups, overlaps and notes after the form."""
+    grid = draw(st.sampled_from([1, 2, 3, 4, 6, 12]))
+    places = draw(st.lists(st.integers(-60, 580), min_size=1, max_size=30, unique=True))
+    steps = sorted({p // grid * grid for p in places})
+    return [(s, s + draw(st.integers(0, 70))) for s in steps]

@@ -5,10 +5,12 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from linecheck.report.engraving import engrave
-from linecheck.terms import Bar, Section
-from tests.report.invented_audits import audit_of
+from linecheck.terms import Bar, Meter, Section
+from tests.report.invented_audits import audit_of, audit_with, lines
 
 AUDIT = audit_of(choruses=2)
 ENGRAVING = engrave(AUDIT)
@@ -91,3 +93,20 @@ def test_a_take_without_notes_is_bars_of_rest():
     drawn = engrave(empty)
     assert len(drawn.choruses) == 2
     assert "data-n" not in "".join(s.markup for c in drawn.choruses for s in c.systems)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    lines(),
+    st.sampled_from(["written", "played"]),
+    st.sampled_from([Meter(4, 4), Meter(2, 2), Meter(6, 8), Meter(6, 4), Meter(12, 8)]),
+)
+def test_any_rhythm_in_any_meter_is_drawn_whole(spans, kind, meter):
+    drawn = engrave(audit_with(spans, kind, meter), width=920, bars_a_line=2)
+    numbers = [
+        int(n)
+        for chorus in drawn.choruses
+        for system in chorus.systems
+        for n in re.findall(r'data-n="(\d+)"', system.markup)
+    ]
+    assert set(numbers) == set(range(len(spans)))

@@ -10,22 +10,7 @@ from hypothesis import strategies as st
 
 from linecheck.report.notation import key_fifths, notate, written_pitch
 from linecheck.terms import Key, Meter
-from tests.report.invented_audits import audit_of, blues_chart
-
-BASE = audit_of(choruses=1)
-
-
-def audit_with(spans, kind="written", meter=None):
-    """An audit whose only notes are F1 at these (step, end_step)."""
-    model = BASE.labels.notes[0]
-    notes = tuple(replace(model, step=s, end_step=e, name="F1", pitch=29) for s, e in spans)
-    chart = blues_chart(meter=meter) if meter else BASE.chart
-    return replace(
-        BASE,
-        chart=chart,
-        take=replace(BASE.take, kind=kind),
-        labels=replace(BASE.labels, notes=notes),
-    )
+from tests.report.invented_audits import audit_with, lines
 
 
 def written(spans, kind="written", meter=None):
@@ -105,14 +90,6 @@ def test_a_bass_part_is_written_an_octave_up():
     assert written_pitch("Bb1") == ("B", "b", 2)
     with pytest.raises(ValueError, match="no pitch name"):
         written_pitch("H1")
-
-
-@st.composite
-def lines(draw):
-    grid = draw(st.sampled_from([1, 2, 3, 4, 6, 12]))
-    places = draw(st.lists(st.integers(-60, 580), min_size=1, max_size=30, unique=True))
-    steps = sorted({p // grid * grid for p in places})
-    return [(s, s + draw(st.integers(0, 70))) for s in steps]
 
 
 @settings(max_examples=60, deadline=None)
