@@ -29,12 +29,16 @@ DROPPED = frozenset(("verse", "harm", "placeholder", "pageMilestone", "systemMil
 
 @dataclass(frozen=True, slots=True)
 class EngravedBar:
-    """A bar where it stands: ``x`` to ``x + width``, and the x of every symbol's step."""
+    """A bar where it stands: ``x`` to ``x + width``.
+
+    ``marks`` are the steps of its symbols with their x, ``chord_xs`` where its chord symbols are.
+    """
 
     bar: NotatedBar
     x: float
     width: float
     marks: tuple[tuple[int, float], ...]
+    chord_xs: tuple[float, ...]
 
     def x_at(self, step: int) -> float:
         """The x of a step of this bar, between symbols by interpolation."""
@@ -110,8 +114,10 @@ def _read_system(group: ET.Element, line: list[NotatedBar], width: float) -> Sys
         pen.begin(bar)
         pen.draw(measure)
         low, high = pen.staff_x
-        bars.append(EngravedBar(bar, low, high - low, tuple(pen.marks)))
-        pen.chord_rows += [float(t.get("y", 0)) for t in _texts(measure, "harm")]
+        symbols = _texts(measure, "harm")
+        chord_xs = tuple(float(t.get("x", 0)) for t in symbols)
+        bars.append(EngravedBar(bar, low, high - low, tuple(pen.marks), chord_xs))
+        pen.chord_rows += [float(t.get("y", 0)) for t in symbols]
         pen.label_rows += [float(t.get("y", 0)) for t in _texts(measure, "syl")]
     for other in group:
         if other.get("class") != "measure":

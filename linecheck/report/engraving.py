@@ -77,12 +77,15 @@ def engrave(
 
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    toolkit.setOptions({**OPTIONS, "pageWidth": width})
+    toolkit.setOptions(OPTIONS)
     glyphs: dict[str, Safe] = {}
     done: list[EngravedChorus] = []
     choruses = notate(audit)
     for chorus in choruses:
         lines = _lines(chorus.bars, bars_a_line)
+        # A pickup or an ending of a bar or two is not stretched over the whole line.
+        share = min(1.0, (len(chorus.bars) + 0.5) / bars_a_line)
+        toolkit.setOptions({"pageWidth": round(width * share)})
         if not toolkit.loadData(chorus_as_mei(chorus, lines, audit)):
             raise RuntimeError(f"the engraver refused chorus {chorus.number}: {toolkit.getLog()}")
         done.append(read_engraved(toolkit.renderToSVG(1), chorus, lines, glyphs, width * 10.0))

@@ -136,10 +136,8 @@ class ScoreDrawing:
                 class_="fine",
                 font_size=190,
             )
-        for chord in bar.chords:
-            yield chord_symbol(
-                chord.chord.symbol, box.x_at(bar.step + chord.step) - 110, system.chord_row
-            )
+        for chord, x in zip(bar.chords, box.chord_xs, strict=True):
+            yield chord_symbol(chord.chord.symbol, x, system.chord_row)
         if bar.opens_section and bar.section:
             wide = 130 * len(bar.section) + 170
             y = top - 390

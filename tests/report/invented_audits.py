@@ -316,7 +316,7 @@ def audit_with(spans, kind="written", meter=None):
         model,
         chart=blues_chart(meter=meter) if meter else model.chart,
         take=replace(model.take, kind=kind),
-        labels=replace(model.labels, notes=notes),
+        labels=replace(model.labels, notes=notes, landings=()),
     )
 
 
