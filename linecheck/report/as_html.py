@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["write_html"]
 
 # Widths of a line in the engraver's units, and bars on it: a sheet, and a phone of 390 pixels.
-SHEET = (2100, 4)
+SHEET = (1950, 4)
 PHONE = (920, 2)
 
 
@@ -55,6 +55,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
     style, script = _file("page.css"), _file("player.js")
     page: str = _template().render(
         text=handout(audit),
+        pushed=any(note.anticipation for note in audit.labels.notes),
         style=Safe(style),
         script=Safe(script),
         style_hash=_hash(style),

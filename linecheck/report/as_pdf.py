@@ -30,7 +30,7 @@ __all__ = ["write_pdf"]
 
 UNDATED = datetime.fromtimestamp(0, tz=UTC)  # the same audit gives the same bytes
 PAPERS = ("a4", "us-letter")
-SHEET = (2200, 4)  # width of a line in the engraver's units, bars on it
+SHEET = (2000, 4)  # width of a line in the engraver's units, bars on it
 
 
 def write_pdf(

@@ -9,7 +9,9 @@ from linecheck.report.markup import Safe, element, number
 from linecheck.report.picture import LEFT, LINE, LOST, WIDTH, Setting, label, picture, stroke
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit
+    from collections.abc import Sequence
+
+    from linecheck.terms import Audit, ChorusScore
 
 __all__ = ["course_picture"]
 
@@ -19,7 +21,7 @@ _LOST_STATES = ("ahead", "behind", "adrift")
 def course_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
     """Commitment of every chorus, 0 to 100, as a line of points; a chorus with a loss is ringed."""
     scores = audit.judgement.choruses
-    top, floor = 16.0, 116.0
+    top, floor = 24.0, 124.0
     room = WIDTH - LEFT - 14
 
     def x(index: int) -> float:
@@ -42,6 +44,7 @@ def course_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
         way = "L".join(f"{number(a)} {number(b)}" for a, b in points)
         parts.append(stroke(f"M{way}", width=2, colour=LINE))
     every = max(1, -(-len(scores) // 12))
+    named = _named(scores)
     for index, (score, (px, py)) in enumerate(zip(scores, points, strict=True)):
         if score.chorus in lost:
             parts.append(
@@ -49,9 +52,12 @@ def course_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
             )
         parts.append(element("circle", cx=px, cy=py, r=4, fill=LINE))
         if index % every == 0:
-            above = py - 11 if score.commitment < 92 else py + 20
-            parts.append(label(f"{score.commitment:.0f}", px, above, "middle", font_weight="700"))
             parts.append(label(str(score.chorus), px, floor + 16, "middle", opacity=0.75))
+        if index in named:
+            beside = [scores[i].commitment for i in (index - 1, index + 1) if 0 <= i < len(scores)]
+            below = beside and score.commitment <= min(beside) and score.commitment > 20
+            at = py + 21 if below else py - 10
+            parts.append(label(f"{score.commitment:.0f}", px, at, "middle", font_weight="700"))
     parts.append(label("chorus", 0, floor + 16, opacity=0.75, font_size=9))
     height = floor + 22
     if lost:
@@ -64,3 +70,11 @@ def course_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
         height += 20
     told = ", ".join(f"chorus {s.chorus} {s.commitment:.0f}" for s in scores)
     return picture(f"Commitment of 100: {told}", height, parts, setting)
+
+
+def _named(scores: Sequence[ChorusScore]) -> set[int]:
+    """Which points carry their figure: all of a few; of many the ends, the best, the weakest."""
+    if len(scores) <= 12:
+        return set(range(len(scores)))
+    marks = [score.commitment for score in scores]
+    return {0, len(marks) - 1, marks.index(max(marks)), marks.index(min(marks))}

@@ -24,7 +24,9 @@ __all__ = [
     "function_shares",
     "landing_sentences",
     "loss_sentences",
+    "lost_bars",
     "missed_landing_sentences",
+    "off_by",
     "perhaps_sentences",
     "section_sentences",
     "verdict",
@@ -136,7 +138,7 @@ def perhaps_sentences(audit: Audit) -> list[str]:
 def _loss_sentence(loss: Loss, audit: Audit) -> str:
     form = Form(audit.chart, audit.line.choruses)
     begin = form.place(loss.step)
-    what = _off_by(loss, audit.chart)
+    what = off_by(loss, audit.chart)
     if loss.offset_beats is not None:
         what = f"you are {what}"
     if loss.recovered_step is None:
@@ -150,7 +152,8 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
 
 
-def _off_by(loss: Loss, chart: Chart) -> str:
+def off_by(loss: Loss, chart: Chart) -> str:
+    """What a loss is: ``"one bar ahead"``, or that the line fits no place."""
     if loss.offset_beats is None:
         return "the line fits no place in the form"
     return f"{distance_in_words(loss.offset_beats, chart)} {loss.kind}"
@@ -258,7 +261,7 @@ def approach_counts(audit: Audit) -> list[tuple[str, int]]:
 def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
     """What cost most, the dearest first: a form loss as one, every other bar for itself."""
     groups: dict[tuple[int, int], list[BarCost]] = {}
-    lost = _lost_bars(audit)
+    lost = lost_bars(audit)
     for cost in audit.judgement.costs:
         place = (cost.chorus, cost.bar)
         groups.setdefault((-1, lost[place]) if place in lost else place, []).append(cost)
@@ -271,7 +274,7 @@ def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
     ]
 
 
-def _lost_bars(audit: Audit) -> dict[tuple[int, int], int]:
+def lost_bars(audit: Audit) -> dict[tuple[int, int], int]:
     """Chorus and bar of every bar that is lost in any part → the number of its loss."""
     form = Form(audit.chart, audit.line.choruses)
     lost: dict[tuple[int, int], int] = {}
@@ -295,7 +298,7 @@ def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit
         return f"chorus {chorus} bar {bar} (section {costs[0].section}), {points:.1f} points: {why}"
     until = f"{last_bar}" if last_chorus == chorus else f"chorus {last_chorus} bar {last_bar}"
     parts = ", ".join(dict.fromkeys(cost.part for cost in costs))
-    what = _off_by(loss, audit.chart)
+    what = off_by(loss, audit.chart)
     return f"chorus {chorus} bar {bar} to {until}, {points:.1f} points: {what} ({parts})"
 
 

@@ -1,7 +1,7 @@
 """What the handout says, whatever it is printed on: the answer first, then why, then where.
 
-A *finding* is one thing to practise: the bars that one loss took, or one bar of the form that
-went wrong in the same way in several choruses, with all its places and what it cost in points.
+A *finding* is one thing to practise: all that a loss of the form cost, or one bar of the form
+that went wrong in the same way in several choruses, with its places and its points.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["CAUTIONS", "ChorusRow", "Finding", "Handout", "handout"]
 
 MOST_FINDINGS = 3
-MOST_PLACES = 8
+LOSS = "loss"  # the group of what a loss cost; the parts are the other groups
 CAUTIONS = (
     words.CAUTION,
     "What to practise is a suggestion. If a hand hurts, stop and ask a teacher or a doctor.",
@@ -60,7 +60,6 @@ class Finding:
     practise: str
     points: float
     places: tuple[tuple[int, int], ...]
-    more_places: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,55 +168,61 @@ def _sentence(text: str) -> str:
 
 
 def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
-    """What cost most, the dearest first: costs of one loss, or of one bar and part, together."""
-    groups: dict[tuple[str, int, int], list[BarCost]] = {}
-    stretches = _form_stretches(audit)
+    """What cost most, the dearest first.
+
+    All that a lost stretch cost belongs to its loss, and losses that begin in the same bar of the
+    form belong together. Elsewhere the costs of one part in one bar of the form are together,
+    whatever the chorus.
+    """
+    lost = words.lost_bars(audit)
+    begins = [words.loss_place(loss, audit).bar or 0 for loss in words.certain_losses(audit)]
+    groups: dict[tuple[str, int], list[BarCost]] = {}
     for cost in audit.judgement.costs:
-        if cost.part == "form":
-            key = ("form", stretches.get((cost.chorus, cost.bar), 0), 0)
-        else:
-            key = (cost.part, cost.bar, 1)
+        loss = lost.get((cost.chorus, cost.bar))
+        key = (cost.part, cost.bar) if loss is None else (LOSS, begins[loss])
         groups.setdefault(key, []).append(cost)
-    dearest = sorted(groups.values(), key=lambda g: (-sum(c.points for c in g), g[0].bar))
-    return tuple(_finding(group, audit) for group in dearest[:most])
+    dearest = sorted(groups.items(), key=lambda g: (-sum(c.points for c in g[1]), g[0]))
+    return tuple(
+        _loss_finding(costs, lost, audit) if part == LOSS else _bar_finding(costs, audit)
+        for (part, _), costs in dearest[:most]
+    )
 
 
-def _form_stretches(audit: Audit) -> dict[tuple[int, int], int]:
-    """Number of the run of neighbouring bars that each bar with a cost for form belongs to."""
-    bars = len(audit.chart.bars)
-    flat = sorted({c.chorus * bars + c.bar - 1 for c in audit.judgement.costs if c.part == "form"})
-    numbers: dict[tuple[int, int], int] = {}
-    run = 0
-    for at, before in zip(flat, [None, *flat], strict=False):
-        run += before is None or at != before + 1
-        numbers[at // bars, at % bars + 1] = run
-    return numbers
-
-
-def _finding(group: list[BarCost], audit: Audit) -> Finding:
-    dearest = max(group, key=lambda c: c.points)
-    part = dearest.part
-    if part == "form":
-        ordered = sorted(group, key=lambda c: (c.chorus, c.bar))
-        first, last = ordered[0], ordered[-1]
-        title = f"Chorus {first.chorus}, bar {first.bar}"
-        if last is not first:
-            far = f"chorus {last.chorus}, " if last.chorus != first.chorus else ""
-            title += f" to {far}bar {last.bar}"
+def _loss_finding(costs: list[BarCost], lost: dict[tuple[int, int], int], audit: Audit) -> Finding:
+    bars = sorted({(cost.chorus, cost.bar) for cost in costs})
+    # A loss is heard from its beginning.
+    heard = tuple({lost[place]: place for place in reversed(bars)}.values())[::-1]
+    losses = words.certain_losses(audit)
+    what = ", then ".join(
+        dict.fromkeys(words.off_by(losses[lost[place]], audit.chart) for place in heard)
+    )
+    if len(heard) > 1:
+        title = f"From bar {heard[0][1]} on, {len(heard)} times"
     else:
-        ordered = sorted(group, key=lambda c: (-c.points, c.chorus))
-        chords = " ".join(c.chord.symbol for c in audit.chart.bars[dearest.bar - 1].chords)
-        title = f"Bar {dearest.bar} ({chords})"
-        times = len({c.chorus for c in group})
-        title += f", in {times} choruses" if times > 1 else f" of chorus {dearest.chorus}"
-    # A loss is heard from its beginning; a bar that goes wrong again and again, every time.
-    heard = ordered[:1] if part == "form" else ordered
-    places = tuple(dict.fromkeys((c.chorus, c.bar) for c in heard))
+        (chorus, bar), (last_chorus, last_bar) = bars[0], bars[-1]
+        title = f"Chorus {chorus}, bar {bar}"
+        if bars[-1] != bars[0]:
+            far = f"chorus {last_chorus}, " if last_chorus != chorus else ""
+            title += f" to {far}bar {last_bar}"
     return Finding(
         title=title,
+        why=_sentence(f"the form is lost: {what}"),
+        practise=PRACTICE["form"],
+        points=sum(cost.points for cost in costs),
+        places=heard,
+    )
+
+
+def _bar_finding(costs: list[BarCost], audit: Audit) -> Finding:
+    ordered = sorted(costs, key=lambda cost: (-cost.points, cost.chorus))
+    dearest = ordered[0]
+    chords = " ".join(c.chord.symbol for c in audit.chart.bars[dearest.bar - 1].chords)
+    times = len({cost.chorus for cost in costs})
+    where = f", in {times} choruses" if times > 1 else f" of chorus {dearest.chorus}"
+    return Finding(
+        title=f"Bar {dearest.bar} ({chords}){where}",
         why=_sentence(dearest.why),
-        practise=PRACTICE.get(part, "Listen to this place, then repeat it slowly."),
-        points=sum(c.points for c in group),
-        places=places[:MOST_PLACES],
-        more_places=len(places[MOST_PLACES:]),
+        practise=PRACTICE.get(dearest.part, "Listen to this place, then repeat it slowly."),
+        points=sum(cost.points for cost in costs),
+        places=tuple(dict.fromkeys((cost.chorus, cost.bar) for cost in ordered)),
     )

@@ -134,7 +134,7 @@ class ScoreDrawing:
                 x=box.x + 30,
                 y=system.chord_row - 290,
                 class_="fine",
-                font_size=190,
+                font_size=230,
             )
         for chord, x in zip(bar.chords, box.chord_xs, strict=True):
             yield chord_symbol(chord.chord.symbol, x, system.chord_row)
@@ -223,7 +223,7 @@ class ScoreDrawing:
             yield element(
                 "text",
                 words,
-                x=low + shift + (210 if starts else 20),
+                x=low + shift + (240 if starts else 20),
                 y=top - 130,
                 class_="loss-words",
                 font_size=270,

@@ -137,4 +137,4 @@ def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
         text = note.degree.replace("b", "♭").replace("#", "♯")
     else:
         return
-    yield element("text", text, x=x, y=y, class_="fine", font_size=220, text_anchor="middle")
+    yield element("text", text, x=x, y=y, class_="fine", font_size=250, text_anchor="middle")

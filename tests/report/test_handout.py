@@ -3,30 +3,40 @@ from __future__ import annotations
 from dataclasses import replace
 
 from linecheck.report.handout import findings, handout
-from linecheck.terms import BarCost
+from linecheck.terms import BarCost, Loss
 from tests.report.invented_audits import audit_of
 
 AUDIT = audit_of(choruses=3)
 
 
 def with_costs(*costs):
-    return replace(AUDIT, judgement=replace(AUDIT.judgement, costs=costs))
+    audit = replace(AUDIT, judgement=replace(AUDIT.judgement, costs=costs))
+    return with_losses(audit)
 
 
 def cost(chorus, bar, part, points, why="a reason"):
     return BarCost(chorus, bar, "A", part, points, why)
 
 
-def test_neighbouring_bars_of_one_loss_are_one_finding():
-    audit = with_costs(
-        cost(1, 12, "form", 1.0), cost(1, 11, "form", 1.0), cost(2, 1, "form", 0.5),
-        cost(2, 6, "form", 0.2),
+def with_losses(audit, *losses):
+    made = tuple(Loss(a * 48, "ahead", 4.0, b * 48, 0.9) for a, b in losses)
+    return replace(audit, line=replace(audit.line, losses=made))
+
+
+def test_all_that_a_loss_cost_is_one_finding():
+    audit = with_losses(
+        with_costs(
+            cost(1, 12, "form", 1.0), cost(1, 11, "form", 1.0), cost(2, 1, "landings", 0.5),
+            cost(2, 6, "landings", 0.2),
+        ),
+        (10, 13),
     )  # fmt: skip
     first, second = findings(audit)
     assert first.title == "Chorus 1, bar 11 to chorus 2, bar 1"
+    assert first.why == "The form is lost: one bar ahead."
     assert first.points == 2.5
     assert first.places == ((1, 11),)
-    assert second.title == "Chorus 2, bar 6"
+    assert second.title == "Bar 6 (Bdim7) of chorus 2"
 
 
 def test_one_bar_that_goes_wrong_in_many_choruses_is_one_finding():
@@ -38,6 +48,17 @@ def test_one_bar_that_goes_wrong_in_many_choruses_is_one_finding():
     assert first.places == ((3, 10), (1, 10))
     assert "landing" in first.practise
     assert second.title == "Bar 4 (F7) of chorus 2"
+
+
+def test_losses_that_begin_in_the_same_bar_are_one_finding():
+    audit = with_losses(
+        with_costs(cost(1, 5, "form", 1.0), cost(1, 6, "form", 1.0), cost(3, 5, "form", 1.0)),
+        (4, 6),
+        (28, 29),
+    )
+    (only,) = findings(audit)
+    assert only.title == "From bar 5 on, 2 times"
+    assert only.places == ((1, 5), (3, 5))
 
 
 def test_only_the_three_dearest_are_told():

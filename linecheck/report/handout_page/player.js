@@ -249,6 +249,10 @@
     else if (paused > take.bars[current][1] && paused < take.bars[current][2]) playFrom(paused);
     else playBar(current);
   });
+  find("more").addEventListener("click", () => {
+    const open = document.querySelector(".player").classList.toggle("open");
+    find("more").setAttribute("aria-expanded", String(open));
+  });
   find("stop").addEventListener("click", halt);
   find("repeat").addEventListener("change", () => { loop = findLoop(current); });
   find("rate").addEventListener("input", () => {
