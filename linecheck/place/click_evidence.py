@@ -47,9 +47,7 @@ _FEW_SHAPES = (0, 4, 6)  # of the densities: straight, exact and played; swung, 
 # more than so many beats where the beats are short.
 _LATE_S, _LATE = 0.06, 0.12
 _MOST_LATE_S, _MOST_LATE = 0.13, 0.23  # seconds, beats: later is no lateness but another beat
-# Where off-beats outnumber beats, a small lateness explains the take by so much less than one of
-# half a beat, and holds nevertheless.
-_OUTNUMBERED = 0.75
+_SOME_BEATS = 0.25  # share of onsets on the beats that the most syncopated take has
 _WANDER_S = 0.02  # one standard deviation of how far a stretch lies off its take's lateness
 _DRIFT, _LEAP = 0.12, 0.2  # of a free player from stretch to stretch, in beats; or anywhere
 _SAME_PACE, _OTHER_PACE, _NO_PACE = 0.3, 0.4, 0.3
@@ -100,11 +98,13 @@ def _judged(onsets: Floats, beat_s: float) -> ClickEvidence:
     stretches = _stretches(onsets)
     plain = _log_likelihoods(stretches, (1.0,), _densities())[:, 0]
     whole = plain.sum(axis=0) + _lateness_prior(beat_s)
-    best = float(whole.max())
     near = np.abs(_LATENESS) <= min(_MOST_LATE, _MOST_LATE_S / beat_s)
-    if whole[:, near].max() > _OUTNUMBERED * best:
-        whole[:, ~near] = -np.inf
-    shape, late = divmod(int(whole.argmax()), _BINS)
+    shape, late = _likeliest(whole)
+    if not near[late]:  # off-beats may outnumber beats; then it is half a beat off what is meant
+        shape_near, late_near = _likeliest(np.where(near, whole, -np.inf))
+        share = np.mean(_share_on_beats(stretches, float(_LATENESS[late_near])))
+        if whole[shape_near, late_near] > whole[shape, late] / 2 and share > _SOME_BEATS:
+            shape, late = shape_near, late_near
     each, lateness = plain[:, shape, late], float(_LATENESS[late])
     if (each > 0).all() and _share_on_beats(stretches, lateness).min() > _SURE:
         support = float(each.sum())  # walking: no need to try the other story
@@ -117,6 +117,10 @@ def _judged(onsets: Floats, beat_s: float) -> ClickEvidence:
         reason = f"the notes lie {late_s * 1000:+.0f} ms off the beats of the file throughout"
         return _unusable(reason, support, late_s)
     return _usable("the notes keep to the beats of the file", support, late_s)
+
+
+def _likeliest(whole: Floats) -> tuple[int, int]:
+    return divmod(int(whole.argmax()), _BINS)
 
 
 def _share_on_beats(stretches: list[Floats], lateness: float) -> Floats:
