@@ -382,6 +382,8 @@ class LabelledLine:
     ``judged_from`` to ``judged_to`` (exclusive) are the steps that are judged: from the bar in
     which the line begins to the end of the bar in which it ends, within the choruses begun.
     ``spans`` are the line's, with those of a loss that is only possible taken as in place.
+    ``solo_bars`` says of every bar from chorus 1 on whether it is soloed: there a silence is a
+    breath.
     """
 
     notes: tuple[Note, ...]
@@ -391,6 +393,7 @@ class LabelledLine:
     judged_from: int = 0
     judged_to: int = 0
     spans: tuple[FormSpan, ...] = ()
+    solo_bars: tuple[bool, ...] = ()
 
 
 # ---- the judgement ---------------------------------------------------------------------------

@@ -50,7 +50,7 @@ def chorus_costs(
 
 def _bar_cost(part: str, begins: int, missed: Sequence[Mark], point: float, form: Form) -> BarCost:
     place, bar = form.place(begins), form.bar(begins)
-    reasons = list(dict.fromkeys(mark.why for mark in missed))
+    reasons = list(dict.fromkeys(mark.missed for mark in missed))
     why = "; ".join(reasons[:REASONS])
     if len(reasons) > REASONS:
         why += f"; and {len(reasons) - REASONS} more"
@@ -59,6 +59,6 @@ def _bar_cost(part: str, begins: int, missed: Sequence[Mark], point: float, form
         bar=place.bar or 0,
         section=bar.section if bar else "",
         part=part,
-        points=point * sum(mark.missed for mark in missed),
+        points=point * len(missed),
         why=why,
     )

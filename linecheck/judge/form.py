@@ -31,7 +31,7 @@ def marks(labels: LabelledLine, form: Form) -> list[Mark]:
         if at == len(spans) or step < spans[at].step or spans[at].offset_beats == 0:
             found.append(Mark(step))
         else:
-            found.append(Mark(step, 1.0, _why(spans[at], bar_beats)))
+            found.append(Mark(step, _why(spans[at], bar_beats)))
     return found
 
 

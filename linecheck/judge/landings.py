@@ -24,7 +24,7 @@ def marks(labels: LabelledLine, form: Form) -> list[Mark]:
     """
     del form
     return [
-        Mark(landing.step) if landing.met else Mark(landing.step, 1.0, _why(landing, labels.notes))
+        Mark(landing.step) if landing.met else Mark(landing.step, _why(landing, labels.notes))
         for landing in labels.landings
         if landing.counted
     ]

@@ -2,10 +2,10 @@
 
 Silence is not commitment in a walking chorus, but a breath between phrases of a solo costs
 nothing by itself. A beat sounds when a note that is no ghost is struck in it or held through half
-of it. In a walking chorus a silent beat is missed, in a mixed one half of it is; in a solo it is
-missed only from the fifth bar of a rest on, for a rest longer than a phrase is no breath (common
-practice: phrases of four bars). In a chorus with no note to judge every beat is missed. Beats over
-N.C. are not asked for. One mark a beat.
+of it. A beat that does not is missed, unless it is a breath: in a bar that is soloed, a beat in
+which nothing is struck, up to the fourth bar of a rest; what is longer than a phrase is no breath
+(common practice: phrases of four bars), nor is a beat of ghosts alone. In a chorus with no note to
+judge every beat is missed. Beats over N.C. are not asked for. One mark a beat.
 """
 
 from __future__ import annotations
@@ -13,63 +13,75 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.judge.marks import Mark
-from linecheck.terms import STEPS_PER_BEAT, LabelledLine, Style
+from linecheck.terms import STEPS_PER_BEAT, LabelledLine
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
 
-SILENCE_COSTS: dict[Style, float] = {"walking": 1.0, "mixed": 0.5, "solo": 0.0}
 BREATH_BARS = 4
 HELD_THROUGH = STEPS_PER_BEAT // 2
-WHY = "silent"
+SILENT = "silent"
+ONLY_GHOSTS = "only ghosts"
+NOTHING_PLAYED = "nothing played in this chorus"
 
 
 def marks(labels: LabelledLine, form: Form) -> list[Mark]:
-    """One mark for every judged beat with a chord, missed by the share that silence costs there.
+    """One mark for every judged beat with a chord, missed where silence is no breath.
 
     Args:
         labels: the labelled line.
         form: the form.
     """
     begin, end = labels.judged_from, labels.judged_to
-    heard = _heard_beats(labels, begin, end)
+    heard, struck = _heard_and_struck(labels, begin, end)
     played = _played_choruses(labels, form)
-    chords = [form.chord(step) for step in range(0, form.steps, STEPS_PER_BEAT)]
-    bar_beats = [bar.meter.beats for bar in form.chart.bars for _ in range(bar.meter.beats)]
+    beats = _beats_of_chorus(form)
+    bars = len(form.chart.bars)
     found: list[Mark] = []
     silent = 0
     for beat, step in enumerate(range(begin, end, STEPS_PER_BEAT)):
-        chorus, local = divmod(step, form.steps)
         silent = 0 if heard[beat] else silent + 1
-        chord = chords[local // STEPS_PER_BEAT]
-        if chord is None or chord.root is None:
+        chorus, local = divmod(step, form.steps)
+        has_chord, bar, longest_breath = beats[local // STEPS_PER_BEAT]
+        if not has_chord:
             continue
         if chorus not in played:
-            found.append(Mark(step, 1.0, "nothing played in this chorus"))
-            continue
-        missed = 0.0
-        if silent:
-            missed = SILENCE_COSTS[labels.styles[chorus]]
-            if silent > BREATH_BARS * bar_beats[local // STEPS_PER_BEAT]:
-                missed = 1.0
-        found.append(Mark(step, missed, WHY) if missed else Mark(step))
+            found.append(Mark(step, NOTHING_PLAYED))
+        elif not silent:
+            found.append(Mark(step))
+        elif struck[beat]:
+            found.append(Mark(step, ONLY_GHOSTS))
+        elif labels.solo_bars[chorus * bars + bar] and silent <= longest_breath:
+            found.append(Mark(step))
+        else:
+            found.append(Mark(step, SILENT))
     return found
 
 
-def _heard_beats(labels: LabelledLine, begin: int, end: int) -> list[bool]:
+def _beats_of_chorus(form: Form) -> list[tuple[bool, int, int]]:
+    """For each beat of a chorus: whether it has a chord, its bar from 0, the longest breath."""
+    beats: list[tuple[bool, int, int]] = []
+    for index, bar in enumerate(form.chart.bars):
+        for _ in range(bar.meter.beats):
+            chord = form.chord(len(beats) * STEPS_PER_BEAT)
+            has_chord = chord is not None and chord.root is not None
+            beats.append((has_chord, index, BREATH_BARS * bar.meter.beats))
+    return beats
+
+
+def _heard_and_struck(labels: LabelledLine, begin: int, end: int) -> tuple[list[bool], list[bool]]:
+    """For each judged beat whether it sounds, and whether anything is struck in it."""
     heard = [False] * ((end - begin) // STEPS_PER_BEAT)
+    struck = heard.copy()
     for note in labels.notes:
-        if note.ghost or note.end_step <= begin or note.step >= end:
-            continue
-        first = (note.step - begin) // STEPS_PER_BEAT
-        # The last beat held through by half, counted from the beginning of the judged stretch.
-        last = (note.end_step - HELD_THROUGH - begin) // STEPS_PER_BEAT
-        if first < 0 and last >= 0:
-            first = 0
-        for beat in range(first, min(max(first, last) + 1, len(heard))):
-            if beat >= 0:
+        at = (note.step - begin) // STEPS_PER_BEAT
+        if 0 <= at < len(struck):
+            struck[at] = True
+        if not note.ghost:
+            held = (note.end_step - HELD_THROUGH - begin) // STEPS_PER_BEAT
+            for beat in range(max(at, 0), min(max(at, held) + 1, len(heard))):
                 heard[beat] = True
-    return heard
+    return heard, struck
 
 
 def _played_choruses(labels: LabelledLine, form: Form) -> set[int]:

@@ -28,7 +28,7 @@ def marks(labels: LabelledLine, form: Form) -> list[Mark]:
     for note in labels.notes:
         if note.function is not None and begin <= note.step < end:
             if note.function == "outside":
-                found.append(Mark(note.step, 1.0, _why(note)))
+                found.append(Mark(note.step, _why(note)))
             else:
                 found.append(Mark(note.step))
     return found

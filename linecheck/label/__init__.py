@@ -57,8 +57,9 @@ def label_line(line: PlacedLine, form: Form, key: Key) -> LabelledLine:
     judged = judged_stretch(line, form)
     return LabelledLine(
         notes=tuple(labelled),
-        landings=LandingFinder(labelled, form, book).find(styles, judged),
-        styles=styles,
+        landings=LandingFinder(labelled, form, book).find(styles.solo_bars, judged),
+        styles=styles.by_chorus,
+        solo_bars=styles.solo_bars,
         judged_from=judged[0],
         judged_to=judged[1],
         spans=spans,

@@ -4,13 +4,22 @@ style: ``walking`` (mostly one note a beat), ``solo``, or ``mixed``.
 
 It is read from the rhythm alone, bar by bar. A beat is *walked* when a note is struck on it, or
 one struck on a beat is held through it (half notes in two, a dotted half in a waltz); it is *busy*
-when more than one note is struck in it, or one off the beat. A skip makes its beat busy, so a bar
-of four may have two skips and still walk. A bar with most of its beats busy solos; a bar with
-most of its beats walked walks; a bar with few notes in it leans half as much to one side.
-Ghosts make no beat busy, and a silent bar says nothing: dropping or muffling notes gives no bar
-the look of a solo. A chorus in which nothing is struck has the style of the choruses around it.
+when more than one note is struck in it, or one off the beat only. A bar
 
-Steps are twelfths of a beat. In 2/2 the bassist's beat is the quarter note.
+- solos when all its beats are busy, or most of them while not every beat is struck, or when two
+  beats or more are struck off the beat only;
+- leans a little to a solo when most of its beats are busy and every one is struck, for it may be
+  full of skips;
+- walks when most of its beats are walked, and leans that way when one is struck off the beat only;
+- else, having few notes in it, leans to one side; with none it says nothing.
+
+Ghosts off the beat are not asked. A chorus in which no bar says anything has the style of the
+choruses around it. In a mixed chorus the bars around a bar say whether it is in a soloed stretch,
+where a silence is a breath.
+
+Steps are twelfths of a beat. In 2/2 the bassist's beat is the quarter note. The thresholds were
+set on invented lines of many kinds: plain walking, in two, with skips in up to four beats of ten,
+with notes left out, and solos from long notes to sixteenths.
 """
 
 from __future__ import annotations
@@ -24,58 +33,97 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 # Share of the evidence that walks: from the first on a chorus walks, below the second it solos.
-WALKS_FROM = 0.7
-SOLOS_BELOW = 0.35
-BUSY_BAR = 0.5  # more than this share of its beats busy: the bar solos
-WALKED_BAR = 2 / 3  # at least this share of its beats walked: the bar walks
-LEANING = 0.5
+WALKS_FROM = 0.85
+SOLOS_BELOW = 0.5
+MOST_BUSY = 0.5  # more than this share of its beats busy: most are
+MOST_WALKED = 2 / 3  # at least this share of its beats walked: most are
+LEANING, FULL_OF_SKIPS = 0.5, -0.25
 ON_THE_BEAT = 2  # steps
+# How much the bars around a bar (two before to two after) say about it.
+AROUND = (1, 2, 3, 2, 1)
+SOLOED_BELOW = -0.3
+
+
+class Styles(NamedTuple):
+    """``by_chorus`` from chorus 1 on; ``solo_bars`` says of every bar whether it is soloed."""
+
+    by_chorus: tuple[Style, ...]
+    solo_bars: tuple[bool, ...]
 
 
 def chorus_styles(
     notes: Sequence[PlacedNote], ghosts: Sequence[bool], form: Form, choruses: int
-) -> tuple[Style, ...]:
-    """The style of each chorus from chorus 1 on."""
-    shares = _walking_shares(notes, ghosts, form, choruses)
-    styles: list[Style | None] = [None if s is None else _style(s) for s in shares]
-    for ahead in (range(1, choruses), range(choruses - 2, -1, -1)):
-        for at in ahead:
-            if styles[at] is None:
-                styles[at] = styles[at - 1] if ahead.step > 0 else styles[at + 1]
-    return tuple(style or "walking" for style in styles)
+) -> Styles:
+    """The style of each chorus from chorus 1 on, and of each bar.
+
+    Args:
+        notes: the line, in the order of its places.
+        ghosts: which of them are ghosts.
+        form: the form.
+        choruses: how many choruses were begun.
+    """
+    leanings = _leanings(notes, ghosts, form, choruses)
+    styles = _fill_from_neighbours([_style(of_chorus) for of_chorus in leanings])
+    solo_bars: list[bool] = []
+    for style, of_chorus in zip(styles, leanings, strict=True):
+        if style == "mixed":
+            solo_bars.extend(_is_soloed(of_chorus, bar) for bar in range(len(of_chorus)))
+        else:
+            solo_bars.extend([style == "solo"] * len(of_chorus))
+    return Styles(tuple(styles), tuple(solo_bars))
 
 
-def _style(walking: float) -> Style:
-    if walking >= WALKS_FROM:
+def _style(leanings: Sequence[float]) -> Style | None:
+    walks = sum(leaning for leaning in leanings if leaning > 0)
+    solos = -sum(leaning for leaning in leanings if leaning < 0)
+    if not walks and not solos:
+        return None
+    share = walks / (walks + solos)
+    if share >= WALKS_FROM:
         return "walking"
-    return "solo" if walking < SOLOS_BELOW else "mixed"
+    return "solo" if share < SOLOS_BELOW else "mixed"
 
 
-def _walking_shares(
+def _fill_from_neighbours(styles: list[Style | None]) -> list[Style]:
+    """Give a chorus without a style that of the one before, else of the first after."""
+    before: Style = next((style for style in styles if style is not None), "walking")
+    filled: list[Style] = []
+    for style in styles:
+        before = style or before
+        filled.append(before)
+    return filled
+
+
+def _is_soloed(leanings: Sequence[float], bar: int) -> bool:
+    reach = len(AROUND) // 2
+    first = max(0, bar - reach)
+    around = leanings[first : bar + reach + 1]
+    weights = AROUND[first - (bar - reach) :][: len(around)]
+    said = sum(weight * leaning for weight, leaning in zip(weights, around, strict=True))
+    return said < SOLOED_BELOW * sum(weights)
+
+
+def _leanings(
     notes: Sequence[PlacedNote], ghosts: Sequence[bool], form: Form, choruses: int
-) -> list[float | None]:
-    shares: list[float | None] = []
-    at = 0
+) -> list[list[float]]:
+    """For each bar of each chorus: 1 walks, −1 solos, between leans, 0 says nothing."""
+    found: list[list[float]] = []
+    at = begins = 0
     while at < len(notes) and notes[at].step < 0:
         at += 1
-    begins = 0
     for _ in range(choruses):
-        walks = solos = 0.0
+        of_chorus: list[float] = []
         for bar in form.chart.bars:
             pulse = STEPS_PER_BEAT // 2 if bar.meter.unit == 2 else STEPS_PER_BEAT
             ends = begins + bar_steps(bar.meter)
-            first = at
+            since = max(0, at - 1)  # the note before may be held into this bar
             while at < len(notes) and notes[at].step < ends:
                 at += 1
-            bar_beats = (ends - begins) // pulse
-            since = max(0, first - 1)  # the note before may be held into this bar
             attacks = _attacks(notes[since:at], ghosts[since:at], begins, pulse)
-            leaning = _bar_leans(attacks, bar_beats)
-            walks += max(leaning, 0.0)
-            solos += max(-leaning, 0.0)
+            of_chorus.append(_bar_leans(attacks, (ends - begins) // pulse))
             begins = ends
-        shares.append(walks / (walks + solos) if walks or solos else None)
-    return shares
+        found.append(of_chorus)
+    return found
 
 
 class _Attack(NamedTuple):
@@ -87,10 +135,7 @@ class _Attack(NamedTuple):
 
 
 def _attacks(
-    notes: Sequence[PlacedNote],
-    ghosts: Sequence[bool],
-    begins: int,
-    pulse: int,
+    notes: Sequence[PlacedNote], ghosts: Sequence[bool], begins: int, pulse: int
 ) -> list[_Attack]:
     """The attacks of a bar that begins at step ``begins``, without ghosts off the beat."""
     found: list[_Attack] = []
@@ -106,21 +151,23 @@ def _attacks(
 
 
 def _bar_leans(attacks: Sequence[_Attack], beats: int) -> float:
-    """1 for a bar that walks, −1 for one that solos, between for a bar of few notes, 0 for none."""
     struck: dict[int, int] = {}
-    on, walked = set[int](), set[int]()
+    struck_on, walked = set[int](), set[int]()
     for beat, on_beat, held_to in attacks:
         if on_beat:
             walked.update(range(max(beat, 0), min(max(held_to, beat + 1), beats)))
         if 0 <= beat < beats:
             struck[beat] = struck.get(beat, 0) + 1
             if on_beat:
-                on.add(beat)
-    busy = sum(count > 1 or beat not in on for beat, count in struck.items())
+                struck_on.add(beat)
     if not struck:
         return 0.0
-    if busy > BUSY_BAR * beats:
+    off_only = len(struck) - len(struck_on)
+    busy = sum(count > 1 or beat not in struck_on for beat, count in struck.items())
+    if off_only > 1 or busy == beats:
         return -1.0
-    if len(walked) >= WALKED_BAR * beats:
-        return 1.0
-    return -LEANING if 2 * busy >= len(struck) else LEANING
+    if busy > MOST_BUSY * beats:
+        return FULL_OF_SKIPS if len(struck_on) == beats else -1.0
+    if len(walked) >= MOST_WALKED * beats:
+        return LEANING if off_only else 1.0
+    return -LEANING if off_only or 2 * busy > len(struck) else LEANING

@@ -16,7 +16,7 @@ from bisect import bisect_left
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.label.anticipation import pushes
-from linecheck.terms import STEPS_PER_BEAT, Landing, Note, Place, Style
+from linecheck.terms import STEPS_PER_BEAT, Landing, Note, Place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,21 +57,22 @@ class LandingFinder:
         self._spots = _spots(form, book)
         self._steps = [note.step for note in notes]
 
-    def find(self, styles: Sequence[Style], judged: tuple[int, int]) -> tuple[Landing, ...]:
+    def find(self, solo_bars: Sequence[bool], judged: tuple[int, int]) -> tuple[Landing, ...]:
         """Every landing of the choruses that were begun, in their order.
 
         Args:
-            styles: the style of each chorus.
+            solo_bars: for every bar of these choruses, whether it is soloed.
             judged: from which step to which (exclusive) the take is judged.
         """
         landings: list[Landing] = []
-        for chorus, style in enumerate(styles):
+        bars = len(self._form.chart.bars)
+        for chorus in range(len(solo_bars) // bars):
             first = chorus * self._form.steps
             for spot in self._spots:
                 step = first + spot.step
                 played = index, _ = self._played_for(step, spot.facts)
                 counted = spot.facts.is_chord and judged[0] <= step < judged[1]
-                if counted and index is None and style == "solo":
+                if counted and index is None and solo_bars[chorus * bars + spot.bar - 1]:
                     counted = not self._in_a_breath(step)
                 place = Place(chorus + 1, spot.bar, spot.beat)
                 landings.append(self._landing(place, spot, played, counted))
