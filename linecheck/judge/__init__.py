@@ -7,6 +7,7 @@ rubric under the same name. ``presence`` is no part: the others are multiplied b
 from __future__ import annotations
 
 from bisect import bisect_left
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from linecheck.judge import form as form_part
@@ -73,6 +74,8 @@ def judge_line(labels: LabelledLine, line: PlacedLine, form: Form, rubric: Rubri
         score = _weigh(of_chorus, rubric)
         beats = max(0, min(last, end) - max(first, begin)) // STEPS_PER_BEAT
         weight = beats * STEPS_PER_BEAT / (end - begin) if beats else 0.0
+        if not beats:  # the take begins after it
+            score = replace(score, presence=0.0, commitment=0.0)
         commitment += weight * score.commitment
         costs.extend(chorus_costs(of_chorus, score.mark_points, weight, form))
         choruses.append(_chorus_score(index + 1, labels, score, counts[index]))

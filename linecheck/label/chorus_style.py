@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 # Share of the evidence that walks: from the first on a chorus walks, below the second it solos.
 WALKS_FROM = 0.85
-SOLOS_BELOW = 0.5
+SOLOS_BELOW = 0.45
 MOST_BUSY = 0.5  # more than this share of its beats busy: most are
 MOST_WALKED = 2 / 3  # at least this share of its beats walked: most are
 LEANING, FULL_OF_SKIPS = 0.5, -0.25

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 # (no louder than this share of its neighbours, no longer than this share of a beat)
 SOFT_AND_SHORT = ((0.4, 0.5), (0.6, 0.3))
 NEIGHBOURS = 8  # on either side
+# In a long run of ghosts the neighbours are ghosts too: they speak at least at this share of the
+# take's level.
+FLOOR = 0.6
 WRITTEN_GHOST_VELOCITY = 20
 
 
@@ -31,22 +34,22 @@ def find_ghosts(line: PlacedLine) -> list[bool]:
     if line.grid == "written":
         return [note.velocity <= WRITTEN_GHOST_VELOCITY for note in notes]
     softest = SOFT_AND_SHORT[-1][0]
+    velocities = [note.velocity for note in notes]
+    take = FLOOR * _upper_quartile(velocities)
     ghosts: list[bool] = []
     for index, note in enumerate(notes):
-        loud = _neighbours_speak_at(notes, index)
+        around = velocities[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
+        loud = max(take, _upper_quartile(around))
         ghosts.append(note.velocity <= softest * loud and _is_ghost(note, loud, line.beats_s))
     return ghosts
 
 
-def _neighbours_speak_at(notes: Sequence[PlacedNote], index: int) -> int:
-    """The upper quartile of the velocities around: a run of ghosts does not lower it."""
-    around = sorted(
-        note.velocity for note in notes[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
-    )
-    return around[len(around) * 3 // 4]
+def _upper_quartile(velocities: Sequence[int]) -> int:
+    """How loud the notes among them speak: some ghosts do not lower it."""
+    return sorted(velocities)[len(velocities) * 3 // 4] if velocities else 0
 
 
-def _is_ghost(note: PlacedNote, loud: int, beats_s: Sequence[float]) -> bool:
+def _is_ghost(note: PlacedNote, loud: float, beats_s: Sequence[float]) -> bool:
     softness = note.velocity / loud if loud else 1.0
     length = _length_beats(note, beats_s)
     return any(softness <= soft and length <= short for soft, short in SOFT_AND_SHORT)

@@ -62,6 +62,12 @@ def test_a_run_of_ghosts_between_notes():
     assert ghosts(notes) == [i for i in range(30) if i % 3]
 
 
+def test_a_whole_stretch_of_ghosts():
+    notes = [placed(12 * i, 40, 11, 80) for i in range(40)]
+    notes[20:] = [placed(12 * i, 40, 1, 20) for i in range(20, 40)]
+    assert ghosts(notes) == list(range(20, 40))
+
+
 def test_short_is_a_share_of_the_beat_at_any_tempo():
     line = line_of(tuple(line_with(30, 6)), CHART)
     for factor in (0.25, 4.0):
