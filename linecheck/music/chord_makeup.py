@@ -51,6 +51,17 @@ class Makeup:
         if figure == 13 and "b13" not in self.tensions:
             self.tensions.add("13")
 
+    def drop_omitted_seventh(self) -> None:
+        """A sus chord without its seventh is the plain sus chord."""
+        if {"2", "4"} & {*self.thirds} and self.seventh in self.omitted:
+            self.omitted.discard(self.seventh or "")
+            self.seventh = None
+
+    def alters_what_it_omits(self) -> bool:
+        """Whether an altered fifth is left out that is not the type's own, as #5 is in aug."""
+        row = type_of(self.thirds, self.fifths, self.seventh)
+        return bool(self.omitted & {"b5", "#5"}) and self.fifths != row.fifths
+
 
 def no_chord(symbol: str = "N.C.") -> Chord:
     """A chord of N.C.: no root, no tones."""
@@ -173,13 +184,14 @@ def _figure(makeup: Makeup) -> tuple[str, set[str]]:
     if makeup.seventh is None:
         return "", set()
     if makeup.seventh == "6":
-        return ("69", {"9"}) if "9" in makeup.tensions else ("6", set())
+        plain_ninth = {"b9", "9", "#9"} & makeup.tensions == {"9"}
+        return ("69", {"9"}) if plain_ninth else ("6", set())
     for figure in (13, 11, 9):
-        implied = Makeup(makeup.thirds, tensions=set(makeup.tensions))
-        implied.name_extension(figure)
-        own = {str(figure)} & makeup.tensions
-        if own and implied.tensions == makeup.tensions:
-            plain = Makeup(makeup.thirds)
-            plain.name_extension(figure)
+        plain = Makeup(makeup.thirds)
+        plain.name_extension(figure)
+        read = Makeup(makeup.thirds, tensions=makeup.tensions - plain.tensions)
+        clash = {f"b{figure}", f"#{figure}"} & read.tensions  # no one reads C9b9
+        read.name_extension(figure)
+        if str(figure) in makeup.tensions and not clash and read.tensions == makeup.tensions:
             return str(figure), plain.tensions & makeup.tensions
     return "7", set()

@@ -256,15 +256,18 @@ class _SymbolReader:
             self.omit(at)
         elif self.accept("alt"):
             self.alter_all(at)
-        elif (bracketed and self.token.kind == "number") or (
-            self.modified and self.sees("9", "11", "13")
-        ):
+        elif (bracketed and self.token.kind == "number") or self.follows_plainly():
             self.degree("", at)
         elif sign := self.accept(*_SIGNS):
             self.signed(sign, at)
         else:
             self.stop()
         self.modified = True
+
+    def follows_plainly(self) -> bool:
+        """Whether a bare 9, 11 or 13 may follow what is there: C7b913, and not C7b99."""
+        taken = {natural for altered, natural in _OPPOSED if altered in self.makeup.tensions}
+        return self.modified and self.sees("9", "11", "13") and self.token.text not in taken
 
     def bracket(self) -> None:
         self.modifier(bracketed=True)
@@ -401,8 +404,7 @@ class _SymbolReader:
         if not self.third and (makeup.seventh or makeup.fifths not in ((), ("5",))):
             self.stop("is a power chord, which has no 6th, no 7th and no altered fifth")
         for altered, natural in _OPPOSED:
-            plain_too = natural in makeup.tensions or natural == str(self.extension)
-            if plain_too and altered in makeup.tensions:
+            if natural == str(self.extension) and altered in makeup.tensions:
                 self.stop(f"names both {natural} and {altered}")
         makeup.name_extension(self.extension)
         self.leave_out()
@@ -419,3 +421,6 @@ class _SymbolReader:
                 self.stop(f"has no {number} to leave out")
             makeup.omitted |= gone & tones
             makeup.tensions -= gone
+        makeup.drop_omitted_seventh()
+        if makeup.alters_what_it_omits():
+            self.stop("alters the fifth and leaves it out")

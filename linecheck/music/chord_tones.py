@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from linecheck.music.keys import names_in_key
+from linecheck.music.keys import names_in_key, scale_names
 from linecheck.music.pitch import degree_name
 
 if TYPE_CHECKING:
@@ -30,13 +30,15 @@ _OTHER_DEGREES: tuple[tuple[str, str], ...] = (
     ("b7", "b7"),
     ("7", "7"),
 )
+_RARE_NAMES = ("E#", "B#", "Cb", "Fb")
 
 
 class _Answers(NamedTuple):
     functions: tuple[Function | None, ...]
     available: tuple[bool, ...]
     degrees: tuple[str, ...]
-    names: tuple[str | None, ...]  # by the chord; None: by the key
+    names: tuple[str | None, ...]  # of what the symbol names; None: by the key
+    tension_names: tuple[str | None, ...]  # of the other tensions, outside the key's scale
 
 
 _MOST_CHORDS = 4096
@@ -64,13 +66,23 @@ def degree(chord: Chord, pitch_class: int) -> str:
 
 
 def spell(chord: Chord | None, key: Key, pitch_class: int) -> str:
-    """The name of a pitch class: chord tones and tensions by the chord, the rest by the key.
+    """The name of a pitch class.
 
-    A name with two accidentals stands only where the chord's own third, fifth or seventh asks
-    for it ("Ebb" in Abm7b5); the seventh of a diminished chord is named plainly (C in Ebdim7).
+    What the symbol names, its tones and tensions, is spelled by the chord; a note of the key's
+    scale by the key; another tension by the chord; the rest by the key. Common practice: a name
+    with two accidentals stands only where the chord's own third, fifth or seventh asks for it
+    (Ebb in Abm7b5), and not in a diminished seventh chord (A and C in Ebdim7).
     """
-    name = _of(chord).names[pitch_class] if chord is not None else None
-    return name or names_in_key(key)[pitch_class]
+    if chord is not None:
+        answers = _of(chord)
+        name = (
+            answers.names[pitch_class]
+            or scale_names(key).get(pitch_class)
+            or answers.tension_names[pitch_class]
+        )
+        if name:
+            return name
+    return names_in_key(key)[pitch_class]
 
 
 def _of(chord: Chord) -> _Answers:
@@ -85,25 +97,30 @@ def _of(chord: Chord) -> _Answers:
 
 
 def _answer(chord: Chord) -> _Answers:
+    nothing = (None,) * 12
     if chord.root is None:
-        return _Answers((None,) * 12, (False,) * 12, ("",) * 12, (None,) * 12)
+        return _Answers(nothing, (False,) * 12, ("",) * 12, nothing, nothing)
     functions: list[Function | None] = [None] * 12
-    available = [False] * 12
     degrees = _plain_degrees(chord)
     names: list[str | None] = [None] * 12
-    for tension in (*chord.available, *chord.tensions):
-        available[tension.pitch_class] = True
+    tension_names: list[str | None] = [None] * 12
+    for tension in chord.available:
         degrees[tension.pitch_class] = tension.degree
         name = degree_name(chord.root_name, tension.degree)
-        names[tension.pitch_class] = name if len(name) < 3 else None
+        if len(name) < 3:
+            tension_names[tension.pitch_class] = None if name in _RARE_NAMES else name
+            names[tension.pitch_class] = name if tension in chord.tensions else None
     for tone in chord.tones:
         functions[tone.pitch_class] = tone.function
         degrees[tone.pitch_class] = tone.degree
-        name = degree_name(chord.root_name, "6" if tone.degree == "bb7" else tone.degree)
-        names[tone.pitch_class] = name
+        name = degree_name(chord.root_name, tone.degree)
+        if len(name) < 3 or chord.kind != "diminished-seventh":
+            names[tone.pitch_class] = name
     if chord.bass is not None:
         names[chord.bass] = chord.bass_name
-    return _Answers(tuple(functions), tuple(available), tuple(degrees), tuple(names))
+    pcs = {tension.pitch_class for tension in chord.available}
+    available = tuple(pc in pcs for pc in range(12))
+    return _Answers(tuple(functions), available, tuple(degrees), tuple(names), tuple(tension_names))
 
 
 def _plain_degrees(chord: Chord) -> list[str]:

@@ -83,11 +83,7 @@ BY_KIND = {t.kind: t for t in CHORD_TYPES}
 
 def type_of(thirds: tuple[str, ...], fifths: tuple[str, ...], seventh: str | None) -> ChordType:
     """The row of a chord: its own, else that with a plain fifth, else that of the plain triad."""
-    for tones in (
-        (thirds, fifths, seventh),
-        (thirds, ("5",), seventh),
-        (thirds, ("5",), None),
-    ):
+    for tones in ((thirds, fifths, seventh), (thirds, ("5",), seventh)):
         if tones in _BY_TONES:
             return _BY_TONES[tones]
-    return BY_KIND["power"]
+    return _BY_TONES[thirds, ("5",), None]

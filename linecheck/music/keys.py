@@ -59,13 +59,17 @@ def key_of_signature(fifths: int, *, minor: bool = False) -> Key:
 
 
 @lru_cache(maxsize=64)
+def scale_names(key: Key) -> dict[int, str]:
+    """The name of each pitch class of the key's scale; not to be changed."""
+    degrees = _MINOR if key.minor else _MAJOR
+    names = (degree_name(key.tonic, degree) for degree in degrees)
+    return {pitch_class(name): name for name in names if len(name) < 3}
+
+
+@lru_cache(maxsize=64)
 def names_in_key(key: Key) -> tuple[str, ...]:
     """A name for each of the twelve pitch classes from C, as the key spells them."""
     fifths = signature(key)
     side = "sharps" if fifths > 0 else "flats" if fifths < 0 else "none"
-    names = list(_BY_SIGNATURE[side])
-    for degree in _MINOR if key.minor else _MAJOR:
-        name = degree_name(key.tonic, degree)
-        if len(name) < 3:
-            names[pitch_class(name)] = name
-    return tuple(names)
+    scale = scale_names(key)
+    return tuple(scale.get(pc, name) for pc, name in enumerate(_BY_SIGNATURE[side]))

@@ -108,7 +108,7 @@ def chord_from_musicxml(
     makeup.name_extension(figure)
     for value, alter, how in sorted(degrees, key=lambda degree: _TYPES.index(degree[2])):
         _change(makeup, value, alter, how)
-    _leave_open(makeup)
+    _settle(makeup)
     shown = symbol or write_symbol(root_name, makeup, bass_name)
     return make_chord(shown, root_name, makeup, bass_name)
 
@@ -128,14 +128,28 @@ def _check(root_name: str, kind: str, degrees: Sequence[Degree], bass_name: str 
             raise ChartFault(str(error)) from None
 
 
-def _leave_open(makeup: Makeup) -> None:
-    """A chord that was given no third or no fifth leaves out the plain one."""
-    if not makeup.thirds and (makeup.seventh or makeup.fifths not in ((), ("5",))):
+def _settle(makeup: Makeup) -> None:
+    """Leave out the plain third or fifth where none was given; refuse what is no chord."""
+    makeup.drop_omitted_seventh()
+    if "3" in makeup.tensions and not {"2", "4"} & {*makeup.thirds}:
+        makeup.thirds = ("3",)
+        makeup.tensions.discard("3")
+    if not makeup.seventh and "7" in makeup.tensions:
+        makeup.seventh = "7"
+        makeup.tensions.discard("7")
+    is_bare = makeup.fifths == ("5",) or not (makeup.fifths or makeup.tensions)
+    if not makeup.thirds and (makeup.seventh or not is_bare):  # neither power chord nor pedal
         makeup.thirds = ("3",)
         makeup.omitted.add("3")
     if makeup.thirds and not makeup.fifths:
         makeup.fifths = ("5",)
         makeup.omitted.add("5")
+    if makeup.alters_what_it_omits():
+        raise ChartFault("the fifth is both altered and left out")
+    if "7" in makeup.tensions and makeup.seventh not in ("6", "bb7"):
+        raise ChartFault("the chord has two sevenths")
+    if makeup.seventh == "bb7" and (makeup.thirds, makeup.fifths) != (("b3",), ("b5",)):
+        raise ChartFault("the degree bb7 is in no chord but a diminished one")
 
 
 def _change(makeup: Makeup, value: int, alter: int, how: str) -> None:
@@ -143,8 +157,8 @@ def _change(makeup: Makeup, value: int, alter: int, how: str) -> None:
     degrees = (*makeup.thirds, *makeup.fifths, *seventh, *makeup.tensions)
     present = next((d for d in degrees if degree_number(d) == value), None)
     if how == "subtract":
-        if present in makeup.tensions:
-            makeup.tensions.discard(present)
+        if present in {"2", "4", "6", *makeup.tensions}:
+            _take(makeup, present)
         elif present is not None:
             makeup.omitted.add(present)
         return

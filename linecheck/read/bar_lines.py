@@ -27,7 +27,7 @@ _BAR_LINE = re.compile(r"(:{0,2})\|+\]?(:{0,2})")
 _BEGINS_WITH_BAR_LINE = re.compile(r":{0,2}\|")
 _ENDS_WITH_BAR_LINE = re.compile(r"\|\]?:{0,2}$")
 # A bracket belongs to the chord before it, also after a blank, and may hold blanks.
-_ENTRY = re.compile(r"(?:[^\s()]|\([^()]*\))+(?:\s*\([^()]*\)[^\s()]*)*|\S")
+_ENTRY = re.compile(r"(?:\([^()]*\)|\S)+(?:\s*\([^()]*\)\S*)*")
 _ENDING = re.compile(r"\[?\d\.?")
 
 
@@ -57,7 +57,7 @@ def read_bars(text: str, meter: Meter) -> tuple[BarChords, ...]:
         closes, opens = pieces[index + 1 : index + 3] or ("", "")
         if closes:
             if len(bars) == repeat_from:
-                raise _fault("the repeat sign ':|' has no bars to repeat", written)
+                raise _fault("the repeat sign ':|' has no bars to repeat", max(written, 1))
             bars += bars[repeat_from:]
             repeat_from, repeat_opened = len(bars), False
         if opens:

@@ -83,10 +83,11 @@ def test_spellings(tones, tensions, spellings):
 BASSES = ["C", "Eb", "F#", "B♭", "Ab", "G"]
 
 
-@pytest.mark.parametrize("spelling", SYMBOLS[:: max(1, len(SYMBOLS) // 150)])
+WITHOUT_BASS = [s for s in SYMBOLS if "/" not in s[-2:] and ":" not in s]
+
+
+@pytest.mark.parametrize("spelling", WITHOUT_BASS[::5])
 def test_a_slash_bass_changes_no_other_tone(spelling):
-    if "/" in spelling[-2:] or spelling.startswith(":"):
-        pytest.skip("has a bass already")
     plain = read_chord("D" + spelling)
     for bass in BASSES:
         chord = read_chord(f"D{spelling}/{bass}")

@@ -67,6 +67,14 @@ def test_too_large(tmp_path):
         read_bytes(file, ChartFault, most_bytes=1 << 20)
 
 
+def test_a_file_that_grows_while_it_is_read(tmp_path, monkeypatch):
+    file = tmp_path / "a.toml"
+    file.write_bytes(b"x" * 20)
+    monkeypatch.setattr("linecheck.read.file_checks.check_file", lambda *_: None)
+    with pytest.raises(ChartFault, match="is too large"):
+        read_bytes(file, ChartFault, most_bytes=10)
+
+
 def test_text_is_utf_8_without_mark_and_with_plain_line_ends(tmp_path):
     file = tmp_path / "a.toml"
     file.write_bytes(b"\xef\xbb\xbfone\r\ntwo\rthree\n")
