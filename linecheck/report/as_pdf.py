@@ -30,7 +30,7 @@ __all__ = ["write_pdf"]
 
 UNDATED = datetime.fromtimestamp(0, tz=UTC)  # the same audit gives the same bytes
 PAPERS = ("a4", "us-letter")
-SHEET = (2000, 4)  # width of a line in the engraver's units, bars on it
+SHEET = (2150, 4)  # width of a line in the engraver's units, bars on it
 
 
 def write_pdf(
@@ -74,6 +74,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
                 "why": f.why,
                 "cost": f"Cost {f.points:.1f} of the 100 points.",
                 "practise": f.practise,
+                "places": "Where: " + _places(f.places),
             }
             for f in text.findings
         ],
@@ -84,17 +85,22 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "feel": text.feel,
         "choruses": [
             [
-                str(r.chorus), r.style, str(r.notes), r.purpose, r.landings, r.form, r.presence,
-                r.commitment,
+                str(r.chorus), r.commitment, r.purpose, r.landings, r.form, r.presence,
+                str(r.notes), r.style,
             ]
             for r in text.choruses
         ],
         "made_of": f"Weights of the rubric “{text.rubric}”: {weights}. A teacher can change them.",
+        "read": text.read,
         "warnings": text.warnings,
         "key": _key(),
         "score": _score(audit, progress),
         "cautions": text.cautions,
     }  # fmt: skip
+
+
+def _places(places: tuple[tuple[int, int], ...]) -> str:
+    return ", ".join(f"chorus {chorus} bar {bar}" for chorus, bar in places)
 
 
 def _picture(svg: Safe | None) -> dict[str, str] | None:

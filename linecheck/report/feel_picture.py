@@ -24,7 +24,8 @@ def feel_picture(audit: Audit, *, setting: Setting = "page") -> Safe | None:
     parts: list[str] = []
     y = _placements(parts, audit, 0)
     tempos = chorus_tempos(audit)
-    if len(tempos) > 1:
+    # A click does not drift: its tempo needs no curve.
+    if len(tempos) > 1 and max(tempos) > 1.005 * min(tempos):
         y = _tempos(parts, tempos, y + 14)
     if audit.line.swing_ratio is not None:
         y = _swing(parts, audit.line.swing_ratio, y + 14)

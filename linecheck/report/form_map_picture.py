@@ -85,7 +85,7 @@ def _form_header(audit: Audit, low: int, columns: int, wide: float) -> list[str]
     parts: list[str] = []
     for bar in audit.chart.bars[low : low + columns]:
         x = LEFT + (bar.number - 1 - low) * wide
-        if bar.opens_section:
+        if bar.opens_section and len(audit.chart.sections) > 1:
             parts.append(label(bar.section, x + 2, 10, font_weight="700"))
         if (bar.number - 1) % 4 == 0 or bar.opens_section:
             parts.append(label(str(bar.number), x + 2, 24, font_size=9, opacity=0.75))
@@ -119,7 +119,7 @@ def _cell(
     ]  # fmt: skip
     if bar.opens_section:
         parts.append(stroke(f"M{number(x + 1)} {number(y)}v{tall}", width=1.6, opacity=0.7))
-        if named:
+        if named and state not in MARKS:
             parts.append(label(bar.section, x + 5, y + 8, font_size=8, opacity=0.75))
     if state in MARKS:
         at = f"translate({number(x + lead / 2 + wide / 2 - 8)} {number(y + tall / 2 - 8)})"

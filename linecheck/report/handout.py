@@ -83,6 +83,7 @@ class Handout:
     title: str
     tune: str
     take: str
+    read: str
     commitment: str
     verdict: str
     findings: tuple[Finding, ...]
@@ -105,14 +106,14 @@ def handout(audit: Audit) -> Handout:
     chart, take, line = audit.chart, audit.take, audit.line
     rubric = audit.judgement.rubric
     whole = sum(rubric.weights.values())
-    read = f", {plain(take.line)}" if take.line else ""
     return Handout(
         title=plain(chart.title) or "Untitled",
         tune=f"{key_text(chart.key)} · {meter_text(chart.meter)} · "
         f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} beats a minute",
-        take=f"{plain(take.source)} ({take.kind}{read}) · "
+        take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
         f"{counted(len(audit.labels.notes), 'note')}",
+        read=_sentence(f"the line was read from {plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=_sentence(words.verdict(audit)),
         findings=findings(audit),
@@ -155,6 +156,11 @@ def handout(audit: Audit) -> Handout:
         ),
         cautions=CAUTIONS,
     )
+
+
+def _file_name(source: str) -> str:
+    """The file without its folders: they are nobody's business but the user's."""
+    return plain(source).replace("\\", "/").rsplit("/", 1)[-1]
 
 
 def _sentence(text: str) -> str:

@@ -21,17 +21,19 @@ from linecheck.report.score_in_words import (
     chorus_in_words,
     note_in_words,
 )
-from linecheck.report.score_marks import centred, chord_symbol, fine_print, missed_mark
+from linecheck.report.score_marks import WARNING, centred, chord_symbol, fine_print, missed_mark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from linecheck.report.engraved_svg import EngravedBar, EngravedChorus, System
+    from linecheck.report.notation import NotatedBar
     from linecheck.terms import Audit, Landing, Note
 
 __all__ = ["ScoreDrawing"]
 
 ROW = 330  # height of the rows under the labels
+WORDS = 172  # about how wide a letter of the words over the staff is
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +77,8 @@ class ScoreDrawing:
         begin, end = bars[0].step, bars[-1].step + bars[-1].steps
         missed = [s for s in self.missed if begin <= s < end]
         lost = [x for x in self.lost if x.step < end and x.end_step > begin]
-        opens = any(bar.opens_section for bar in bars)
-        top = min(system.chord_row - 450, system.top - 80)
+        opens = any(self._shows_section(bar) for bar in bars)
+        top = min(system.chord_row - 500, system.top - 80)
         floor = system.label_row + ROW + 230
         bottom = floor + (ROW if missed else 0)
         ceiling = top - (420 if lost or opens else 60)
@@ -106,6 +108,11 @@ class ScoreDrawing:
             color="#1b1a17" if defs else None,
         )
 
+    def _shows_section(self, bar: NotatedBar) -> bool:
+        """Whether a bar carries its section's name: the only section of a tune needs none."""
+        within = 1 <= bar.chorus <= self.audit.line.choruses
+        return bar.opens_section and within and len(self.audit.chart.sections) > 1
+
     # ---- one bar ------------------------------------------------------------------------------
 
     def _bar(self, box: EngravedBar, top: float, bottom: float) -> Safe:
@@ -132,14 +139,14 @@ class ScoreDrawing:
                 "text",
                 str(bar.number),
                 x=box.x + 30,
-                y=system.chord_row - 290,
+                y=system.chord_row - 325,
                 class_="fine",
                 font_size=230,
             )
         for chord, x in zip(bar.chords, box.chord_xs, strict=True):
             yield chord_symbol(chord.chord.symbol, x, system.chord_row)
-        if bar.opens_section and bar.section:
-            wide = 130 * len(bar.section) + 170
+        if bar.section and self._shows_section(bar):
+            wide = _box_width(bar.section)
             y = top - 390
             yield element(
                 "rect",
@@ -206,44 +213,49 @@ class ScoreDrawing:
         )
 
     def _losses_named(self, system: System, lost: list[_Lost], top: float) -> Iterator[Safe]:
-        begin = system.bars[0].bar.step
+        begin, end = system.bars[0].bar.step, _end(system)
         for stretch in lost:
             low, high = _reach(system, stretch)
             starts = stretch.step >= begin
+            ends = stretch.end_step <= end and stretch.comes_back and stretch.certain
             words = f"{stretch.words} from here" if starts else f"still {stretch.words}"
-            box = next((b for b in system.bars if b.x <= low + 1 < b.x + b.width), system.bars[0])
-            shift = (
-                130 * len(box.bar.section or "") + 300
-                if (box.bar.opens_section and low < box.x + 600)
-                else 0
-            )
+            left = low + 20 + self._name_width(system, low)
+            right = left + WORDS * len(words) + 240
+            if ends and high < right and high < system.width - 1:
+                words += ", then back in place"
+                right = left + WORDS * len(words) + 240
+                ends = False
+            left -= max(0.0, right - system.width)
             if starts:
-                at = f"M{number(low + shift + 20)} {number(top - 330)}v210l150 -105z"
-                yield element("path", d=at, class_="loss-words", fill="#a33f00")
-            yield element(
-                "text",
-                words,
-                x=low + shift + (240 if starts else 20),
-                y=top - 130,
-                class_="loss-words",
-                font_size=270,
-                font_weight="700",
-                fill="#a33f00",
-            )
-            last = system.bars[-1]
-            ends = stretch.end_step <= last.bar.step + last.bar.steps
-            if ends and stretch.comes_back and stretch.certain:
-                anchor = "end" if high > system.width * 0.8 else "start"
-                yield element(
-                    "text",
-                    "back in place",
-                    x=high + (-20 if anchor == "end" else 20),
-                    y=top - 130,
-                    text_anchor=anchor,
-                    class_="loss-words",
-                    font_size=270,
-                    fill="#a33f00",
-                )
+                at = f"M{number(left)} {number(top - 330)}v210l150 -105z"
+                yield element("path", d=at, class_="loss-words", fill=WARNING)
+                left += 220
+            yield _loss_words(words, left, top, font_weight="700")
+            if ends:
+                near_edge = high > system.width - WORDS * len("back in place")
+                x, anchor = (high - 20, "end") if near_edge else (high + 20, "start")
+                yield _loss_words("back in place", x, top, text_anchor=anchor)
+
+    def _name_width(self, system: System, x: float) -> float:
+        """Room that the name of a section takes where a loss begins."""
+        box = next((b for b in system.bars if b.x <= x + 1 < b.x + b.width), system.bars[0])
+        named = box.bar.section and self._shows_section(box.bar) and x < box.x + 600
+        return _box_width(box.bar.section or "") + 90 if named else 0.0
+
+
+def _loss_words(words: str, x: float, top: float, **more: str) -> Safe:
+    return element(
+        "text", words, x=x, y=top - 130, class_="loss-words", font_size=270, fill=WARNING, **more
+    )
+
+
+def _end(system: System) -> int:
+    last = system.bars[-1].bar
+    return last.step + last.steps
+
+
+def _box_width(name: str) -> float:
+    return 175 * len(name) + 150
 
 
 def _reach(system: System, lost: _Lost) -> tuple[float, float]:

@@ -16,8 +16,9 @@ if TYPE_CHECKING:
 
     from linecheck.terms import Note
 
-__all__ = ["centred", "chord_symbol", "fine_print", "mark_symbols", "missed_mark"]
+__all__ = ["WARNING", "centred", "chord_symbol", "fine_print", "mark_symbols", "missed_mark"]
 
+WARNING = "#a33f00"  # dark enough for small type on paper
 HALF = 175  # half the height of a label
 SHAPES = {
     "circle": f"M-{HALF} 0A{HALF} {HALF} 0 1 1 {HALF} 0A{HALF} {HALF} 0 1 1 -{HALF} 0Z",
@@ -100,11 +101,18 @@ def chord_symbol(symbol: str, x: float, y: float) -> Safe:
     match = ROOT.fullmatch(symbol)
     if match is None:
         return element("text", symbol, x=x, y=y, class_="chord", font_size=400)
-    root, rest = match[1].translate(ACCIDENTALS), match[2]
     # In a quality a "b" before a figure or after a slash's letter is a flat.
-    rest = re.sub(r"b(?=\d)|(?<=/[A-G])b", "♭", rest).replace("#", "♯")
-    tail = [element("tspan", rest, font_size=330)] if rest else []
-    return element("text", root, *tail, x=x, y=y, class_="chord", font_size=410, font_weight="600")
+    rest = re.sub(r"b(?=\d)|(?<=/[A-G])b", "♭", match[2]).replace("#", "♯")
+    parts = [*_with_signs(match[1].translate(ACCIDENTALS), 410), *_with_signs(rest, 330)]
+    return element("text", *parts, x=x, y=y, class_="chord", font_weight="600")
+
+
+def _with_signs(text: str, size: float) -> Iterator[Safe]:
+    """Letters and accidentals apart: bold types seldom have the signs."""
+    for part in re.split("([♭♯]+)", text):
+        if part:
+            weight = "400" if part[0] in "♭♯" else None
+            yield element("tspan", part, font_size=size, font_weight=weight)
 
 
 def missed_mark(x: float, y: float) -> Safe:
@@ -122,7 +130,7 @@ def missed_mark(x: float, y: float) -> Safe:
         text_anchor="middle",
         fill="currentColor",
     )
-    return element("g", caret, words, class_="missed", color="#a33f00")
+    return element("g", caret, words, class_="missed", color=WARNING)
 
 
 def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
