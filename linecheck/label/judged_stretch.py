@@ -44,6 +44,7 @@ def _bar_around(form: Form, step: int) -> tuple[int, int]:
 def counted_spans(line: PlacedLine) -> tuple[FormSpan, ...]:
     """The line's spans, with those of a loss that is only possible taken as in place."""
     doubtful = {loss.step for loss in line.losses if not loss.certain}
+    doubtful -= {loss.step for loss in line.losses if loss.certain}
     return tuple(
         replace(span, offset_beats=0.0)
         if span.step in doubtful and span.offset_beats != 0
