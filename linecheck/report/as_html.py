@@ -26,7 +26,7 @@ from linecheck.report.score_marks import mark_symbols
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from linecheck.terms import Audit
+    from linecheck.terms import Audit, Note
 
 __all__ = ["write_html"]
 
@@ -56,6 +56,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
     page: str = _template().render(
         text=handout(audit),
         pushed=any(note.anticipation for note in audit.labels.notes),
+        out_of_place=any(_out_of_place(note) for note in audit.labels.notes),
         style=Safe(style),
         script=Safe(script),
         style_hash=_hash(style),
@@ -84,6 +85,11 @@ def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str
         }
         for wide, narrow in zip(sheet.choruses, phone.choruses, strict=True)
     ]
+
+
+def _out_of_place(note: Note) -> bool:
+    own = note.function_in_own_place
+    return own is not None and own != note.function
 
 
 def _data(values: dict[str, Any]) -> Safe:

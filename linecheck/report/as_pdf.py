@@ -49,9 +49,16 @@ def write_pdf(
 
     source = (files("linecheck.report") / "handout_page" / "pages.typ").read_bytes()
     told = json.dumps(_told(audit, paper, progress))
-    made: bytes = typst.compile(
-        source, sys_inputs={"handout": told}, pdf_standards=["ua-1"], timestamp=UNDATED
-    )
+    data = {"handout": told}
+    try:
+        # Checked as PDF/UA-1, so that a screen reader finds titles, tables and pictures in words.
+        made: bytes = typst.compile(
+            source, sys_inputs=data, timestamp=UNDATED, pdf_standards=["ua-1"]
+        )
+    except typst.TypstError:
+        # A name in a script that no type on this machine has keeps a file from being accessible,
+        # not from being written.
+        made = typst.compile(source, sys_inputs=data, timestamp=UNDATED)
     return made
 
 
@@ -131,7 +138,11 @@ def _key() -> list[tuple[str, str]]:
         )
 
     rows = [(drawn(f"f-{name}"), look.words) for name, look in LOOKS.items()]
-    return [*rows, (drawn("f-ghost"), "a ghost note: heard, not judged")]
+    return [
+        *rows,
+        (drawn("f-ghost"), "a ghost note: heard, not judged"),
+        (drawn("own-root"), "small: what the note is in the bar that you were in"),
+    ]
 
 
 def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[dict[str, Any]]:

@@ -55,7 +55,7 @@ def course_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
             parts.append(label(str(score.chorus), px, floor + 16, "middle", opacity=0.75))
         if index in named:
             beside = [scores[i].commitment for i in (index - 1, index + 1) if 0 <= i < len(scores)]
-            below = beside and score.commitment <= min(beside) and score.commitment > 20
+            below = beside and score.commitment < min(beside) and score.commitment > 20
             at = py + 21 if below else py - 10
             parts.append(label(f"{score.commitment:.0f}", px, at, "middle", font_weight="700"))
     parts.append(label("chorus", 0, floor + 16, opacity=0.75, font_size=9))

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["CAUTIONS", "ChorusRow", "Finding", "Handout", "handout"]
 
 MOST_FINDINGS = 3
+FEW_NOTES = 4
+GOOD_LINE = 0.85  # share of notes with a purpose from which a line is called good
 LOSS = "loss"  # the group of what a loss cost; the parts are the other groups
 CAUTIONS = (
     words.CAUTION,
@@ -212,11 +214,31 @@ def _loss_finding(costs: list[BarCost], lost: dict[tuple[int, int], int], audit:
             title += f" to {far}bar {last_bar}"
     return Finding(
         title=title,
-        why=_sentence(f"the form is lost: {what}"),
+        why=_sentence(f"the form is lost: {what}") + _own_place(costs, lost, audit),
         practise=PRACTICE["form"],
         points=sum(cost.points for cost in costs),
         places=heard,
     )
+
+
+def _own_place(costs: list[BarCost], lost: dict[tuple[int, int], int], audit: Audit) -> str:
+    """How good the line is where the player was: another lesson than a bad line."""
+    numbers = {lost[cost.chorus, cost.bar] for cost in costs}
+    losses = [loss for n, loss in enumerate(words.certain_losses(audit)) if n in numbers]
+    end = max((note.step for note in audit.labels.notes), default=0) + 1
+    stretches = [(x.step, end if x.recovered_step is None else x.recovered_step) for x in losses]
+    own = [
+        note.function_in_own_place
+        for note in audit.labels.notes
+        if any(low <= note.step < high for low, high in stretches)
+    ]
+    known = [function for function in own if function is not None]
+    if len(known) < FEW_NOTES or len(known) < len(own) / 2:
+        return ""
+    share = 1 - known.count("outside") / len(known)
+    good = "The line itself is good: " if share >= GOOD_LINE else ""
+    told = _sentence(f"{percent(share)} of its notes fit the bars that you were in")
+    return f" {good}{told}"
 
 
 def _bar_finding(costs: list[BarCost], audit: Audit) -> Finding:

@@ -80,7 +80,7 @@ class ScoreDrawing:
         opens = any(self._shows_section(bar) for bar in bars)
         top = min(system.chord_row - 500, system.top - 80)
         floor = system.label_row + ROW + 230
-        bottom = floor + (ROW if missed else 0)
+        bottom = floor + (ROW + 60 if missed else 0)
         ceiling = top - (420 if lost or opens else 60)
         body = [
             *(self._band(system, x, top, floor) for x in lost),
@@ -169,7 +169,7 @@ class ScoreDrawing:
         begin = box.bar.step
         for step in range(begin, begin + box.bar.steps):
             if step in self.missed:
-                yield missed_mark(box.x_at(step), row + 2 * ROW)
+                yield missed_mark(box.x_at(step), row + 2 * ROW + 60)
 
     def _label(self, note: Note, index: int, x: float, row: float) -> Safe:
         y = row - 90

@@ -36,6 +36,9 @@ def note_in_words(note: Note) -> str:
             what += f" ({note.degree})"
         if note.approach:
             what += f" ({approach_in_words(note.approach)})"
+    own = note.function_in_own_place
+    if own and note.function and own != note.function:
+        what += f"; in the bar that you were in {LOOKS[own].words}"
     pushed = ", pushed ahead of the chord" if note.anticipation else ""
     return f"{note.name}{over}{beat}: {what}{pushed}"
 

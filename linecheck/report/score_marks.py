@@ -26,6 +26,7 @@ SHAPES = {
     "diamond": "M0 -220L220 0L0 220L-220 0Z",
     "square": "M-160 -160H160V160H-160Z",
 }
+OWN = 0.7  # size of a label for the player's own place
 LEADS = {
     "up": "M-90 70L80 -80M-20 -90H90V20",
     "down": "M-90 -70L80 80M-20 90H90V-20",
@@ -49,6 +50,18 @@ def mark_symbols() -> Safe:
             ),
             centred(look.letter, -15 if look.shape == "arrow" else 0, 98, 280, look.ink),
             id=f"f-{name}",
+        )
+        for name, look in LOOKS.items()
+    ]
+    hollow = [
+        element(
+            "g",
+            element(
+                "path", d=SHAPES[look.shape], fill="none", stroke="currentColor", stroke_width=26
+            ),
+            centred(look.letter, -15 if look.shape == "arrow" else 0, 98, 280, "currentColor"),
+            id=f"own-{name}",
+            transform=f"scale({OWN})",
         )
         for name, look in LOOKS.items()
     ]
@@ -78,7 +91,7 @@ def mark_symbols() -> Safe:
         patternUnits="userSpaceOnUse",
         patternTransform="rotate(45)",
     )
-    return Safe("".join([*made, ghost, *leads, hatch]))
+    return Safe("".join([*made, *hollow, ghost, *leads, hatch]))
 
 
 def centred(text: str, x: float, y: float, size: float, fill: str) -> Safe:
@@ -104,15 +117,15 @@ def chord_symbol(symbol: str, x: float, y: float) -> Safe:
     # In a quality a "b" before a figure or after a slash's letter is a flat.
     rest = re.sub(r"b(?=\d)|(?<=/[A-G])b", "♭", match[2]).replace("#", "♯")
     parts = [*_with_signs(match[1].translate(ACCIDENTALS), 410), *_with_signs(rest, 330)]
-    return element("text", *parts, x=x, y=y, class_="chord", font_weight="600")
+    return element("text", *parts, x=x, y=y, class_="chord")
 
 
 def _with_signs(text: str, size: float) -> Iterator[Safe]:
-    """Letters and accidentals apart: bold types seldom have the signs."""
+    """Letters and accidentals apart: bold type seldom has the signs."""
     for part in re.split("([♭♯]+)", text):
         if part:
-            weight = "400" if part[0] in "♭♯" else None
-            yield element("tspan", part, font_size=size, font_weight=weight)
+            sign = "sign" if part[0] in "♭♯" else None
+            yield element("tspan", part, font_size=size, class_=sign)
 
 
 def missed_mark(x: float, y: float) -> Safe:
@@ -134,7 +147,14 @@ def missed_mark(x: float, y: float) -> Safe:
 
 
 def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
-    """Under the label: where an approach leads, or the degree that the letter does not tell."""
+    """Under the label: where an approach leads, or the degree that the letter does not tell.
+
+    Where the line is not in place, what the note is in the bar that the player was in.
+    """
+    own = note.function_in_own_place
+    if own and note.function and own != note.function:
+        yield element("use", href=f"#own-{own}", x=x, y=y - 60, class_="fine")
+        return
     if note.function == "approach" and note.approach:
         if note.approach.kind in ("chromatic", "scale", "double"):
             way = "up" if note.approach.direction == "below" else "down"

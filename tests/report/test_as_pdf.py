@@ -57,6 +57,14 @@ def test_hostile_names_are_only_text():
     assert "#eval <b>" in text
 
 
+@pytest.mark.parametrize(
+    "title", ["日本語のブルース", "🎷 \u202egnp.exe", "\x00\ud800", "", "a" * 500]
+)
+def test_any_title_makes_a_file(title):
+    audit = audit_of(title, choruses=1, source=title)
+    assert len(pages(write_pdf(audit))) >= 2
+
+
 def test_it_is_tagged_for_readers_and_the_same_from_run_to_run():
     made = write_pdf(AUDIT)
     assert pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/MarkInfo"]["/Marked"]

@@ -33,7 +33,7 @@ def test_all_that_a_loss_cost_is_one_finding():
     )  # fmt: skip
     first, second = findings(audit)
     assert first.title == "Chorus 1, bar 11 to chorus 2, bar 1"
-    assert first.why == "The form is lost: one bar ahead."
+    assert first.why.startswith("The form is lost: one bar ahead. ")
     assert first.points == 2.5
     assert first.places == ((1, 11),)
     assert second.title == "Bar 6 (Bdim7) of chorus 2"
@@ -90,3 +90,20 @@ def test_a_take_with_nothing_to_say_still_makes_a_handout():
     text = handout(bare)
     assert text.findings == ()
     assert text.commitment == "0"
+
+
+def test_a_good_line_in_the_wrong_bar_is_told_from_a_bad_one():
+    lesson = findings(AUDIT)[0].why
+    assert lesson.startswith("The form is lost: one bar ahead. ")
+    notes = [n for n in AUDIT.labels.notes if n.place.chorus == 2 and 5 <= n.place.bar < 10]
+    fit = sum(n.function_in_own_place != "outside" for n in notes if n.function_in_own_place)
+    judged = sum(n.function_in_own_place is not None for n in notes)
+    assert (
+        f"{round(100 * fit / judged)}\u00a0% of its notes fit the bars that you were in." in lesson
+    )
+    bad = tuple(replace(n, function_in_own_place="outside") for n in AUDIT.labels.notes)
+    audit = replace(AUDIT, labels=replace(AUDIT.labels, notes=bad))
+    assert "The line itself is good" not in findings(audit)[0].why
+    adrift = tuple(replace(n, function_in_own_place=None) for n in AUDIT.labels.notes)
+    audit = replace(AUDIT, labels=replace(AUDIT.labels, notes=adrift))
+    assert "fit the bars" not in findings(audit)[0].why

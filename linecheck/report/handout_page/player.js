@@ -163,6 +163,7 @@
     schedule();
     follow();
     show();
+    say(`Playing from ${words(current)}`);
   }
 
   function playBar(index) {
@@ -176,6 +177,7 @@
     paused = now();
     playing = false;
     quiet();
+    say(`Paused in ${words(current)}`);
   }
 
   function halt() {
@@ -183,6 +185,7 @@
     paused = take.bars[current] ? take.bars[current][1] : 0;
     for (const box of all(".bar.now")) box.classList.remove("now");
     quiet();
+    say("Stopped");
   }
 
   function quiet() {
@@ -199,6 +202,9 @@
     if (bar[3] === 0) return "Lead-in";
     return `Chorus ${bar[3]}, bar ${bar[4]}`;
   }
+
+  // Told to those who hear the page when it begins and ends, not at every bar over the music.
+  const say = (text) => { find("said").textContent = text; };
 
   function show() {
     const button = find("play");
