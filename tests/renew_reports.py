@@ -17,9 +17,17 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(HERE))
 
-from linecheck import command_line  # noqa: E402
+from linecheck import audit, command_line  # noqa: E402
 from linecheck.demo import demo_takes  # noqa: E402
 from linecheck.report import WRITERS  # noqa: E402
+from linecheck.report.course_picture import course_picture  # noqa: E402
+from linecheck.report.engraving import engrave  # noqa: E402
+from linecheck.report.feel_picture import feel_picture  # noqa: E402
+from linecheck.report.form_map_picture import form_map_picture  # noqa: E402
+from linecheck.report.labelled_score import ScoreDrawing  # noqa: E402
+from linecheck.report.markup import Safe  # noqa: E402
+from linecheck.report.picture import PAPER  # noqa: E402
+from linecheck.report.score_marks import mark_symbols  # noqa: E402
 
 REPORTS = HERE / "reports"
 README = HERE / "README.md"
@@ -32,6 +40,7 @@ OTHER_FORMATS: dict[str, tuple[str, ...]] = {
     "juno": ("html",),
     "tomasz": ("pdf",),
 }
+PICTURED = "tomasz"
 CHARTS = ("brass_kettle", "harbour_gate")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
@@ -52,10 +61,34 @@ def all_reports() -> dict[str, bytes]:
         made[f"{take.name}.txt"] = printed("audit", chart, line).encode()
         for kind in OTHER_FORMATS.get(take.name, ()):
             made[f"{take.name}.{kind}"] = written("audit", chart, line, f"--{kind}")
+    made |= pictures()
     for name in CHARTS:
         made[f"{name}_chart.txt"] = printed("chart", f"charts/{name}.toml").encode()
         made[f"{name}_chart.json"] = written("chart", f"charts/{name}.toml", "--json")
     return made
+
+
+def pictures() -> dict[str, bytes]:
+    """The pictures of one take that the README shows, each a file of its own."""
+    take = next(take for take in demo_takes() if take.name == PICTURED)
+    found = audit(take.chart, take.take)
+    engraving = engrave(found)
+    defs = Safe("".join(engraving.glyphs.values()) + mark_symbols())
+    drawing = ScoreDrawing(found, controls=False, ids=False)
+    lost = found.line.losses[0].step
+    systems = [
+        svg
+        for chorus in engraving.choruses
+        for svg, system in zip(drawing.systems(chorus, defs, PAPER), chorus.systems, strict=True)
+        if system.bars[0].bar.step <= lost < system.bars[-1].bar.step + system.bars[-1].bar.steps
+    ]
+    made = {
+        "score": systems[0],
+        "course": course_picture(found, setting="file"),
+        "form": form_map_picture(found, setting="file"),
+        "feel": feel_picture(found, setting="file"),
+    }
+    return {f"{PICTURED}_{name}.svg": f"{svg}\n".encode() for name, svg in made.items()}
 
 
 def renewed_readme() -> str:

@@ -63,3 +63,9 @@ def counted(number: int, one: str, many: str | None = None) -> str:
 def plain(text: str) -> str:
     """Text of the user's files without control and direction characters, on one line."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def short_name(name: str, most: int = 16) -> str:
+    """A name of the user's files, cut where it is longer than there is room for."""
+    name = plain(name)
+    return name if len(name) <= most else name[: most - 1] + "…"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.report.figures import short_name
 from linecheck.report.form_strip import BarState, ChorusStrip, form_strips
 from linecheck.report.markup import Safe, element, number
 from linecheck.report.picture import LEFT, LOST, WIDTH, Setting, label, picture, stroke
@@ -51,9 +52,8 @@ def form_map_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
     wide = (WIDTH - LEFT) / columns
     parts: list[str] = []
     y = 0.0
-    for row in range(rows_each if rows_each == 1 else 0):
-        parts += _form_header(audit, row * columns, columns, wide)
-        y = 30.0
+    if rows_each == 1:
+        y = _form_header(parts, audit, wide)
     for strip in strips:
         for row in range(rows_each):
             low = row * columns
@@ -81,15 +81,17 @@ def _columns(bars: int) -> int:
     return next((n for n in range(16, 7, -1) if bars % n == 0), 16)
 
 
-def _form_header(audit: Audit, low: int, columns: int, wide: float) -> list[str]:
-    parts: list[str] = []
-    for bar in audit.chart.bars[low : low + columns]:
-        x = LEFT + (bar.number - 1 - low) * wide
-        if bar.opens_section and len(audit.chart.sections) > 1:
-            parts.append(label(bar.section, x + 2, 10, font_weight="700"))
+def _form_header(parts: list[str], audit: Audit, wide: float) -> float:
+    """Names of the sections and numbers of bars over the first row; how far down they reach."""
+    named = len(audit.chart.sections) > 1
+    row = 24 if named else 10
+    for bar in audit.chart.bars:
+        x = LEFT + (bar.number - 1) * wide + 2
+        if bar.opens_section and named:
+            parts.append(label(short_name(bar.section), x, 10, font_weight="700"))
         if (bar.number - 1) % 4 == 0 or bar.opens_section:
-            parts.append(label(str(bar.number), x + 2, 24, font_size=9, opacity=0.75))
-    return parts
+            parts.append(label(str(bar.number), x, row, font_size=9, opacity=0.75))
+    return row + 6.0
 
 
 def _cell(
@@ -120,7 +122,7 @@ def _cell(
     if bar.opens_section:
         parts.append(stroke(f"M{number(x + 1)} {number(y)}v{tall}", width=1.6, opacity=0.7))
         if named and state not in MARKS:
-            parts.append(label(bar.section, x + 5, y + 8, font_size=8, opacity=0.75))
+            parts.append(label(short_name(bar.section, 2), x + 5, y + 8, font_size=8, opacity=0.75))
     if state in MARKS:
         at = f"translate({number(x + lead / 2 + wide / 2 - 8)} {number(y + tall / 2 - 8)})"
         mark = stroke(MARKS[state], width=1.8)

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.report.figures import short_name
 from linecheck.report.findings_in_words import distance_in_words
 from linecheck.report.markup import Safe, element, number
 from linecheck.report.score_in_words import (
@@ -68,11 +69,21 @@ class ScoreDrawing:
         }
         self.lost = _lost_stretches(audit)
 
-    def systems(self, chorus: EngravedChorus, defs: Safe | None = None) -> list[Safe]:
-        """One ``<svg>`` a system. ``defs`` go into each where it must stand alone."""
-        return [self._system(chorus, system, defs) for system in chorus.systems]
+    def systems(
+        self, chorus: EngravedChorus, defs: Safe | None = None, ground: str | None = None
+    ) -> list[Safe]:
+        """One ``<svg>`` a system.
 
-    def _system(self, chorus: EngravedChorus, system: System, defs: Safe | None) -> Safe:
+        Args:
+            chorus: what to draw.
+            defs: definitions that go into each drawing where it must stand alone.
+            ground: a colour to draw on, where nothing else gives one.
+        """
+        return [self._system(chorus, system, defs, ground) for system in chorus.systems]
+
+    def _system(
+        self, chorus: EngravedChorus, system: System, defs: Safe | None, ground: str | None
+    ) -> Safe:
         bars = [box.bar for box in system.bars]
         begin, end = bars[0].step, bars[-1].step + bars[-1].steps
         missed = [s for s in self.missed if begin <= s < end]
@@ -95,9 +106,11 @@ class ScoreDrawing:
         else:
             name = " ".join(bar_in_words(bar, self.audit, self.missed) for bar in bars)
         height = bottom - ceiling + 40
+        box = {"x": 0.0, "y": ceiling, "width": system.width, "height": height}
         return element(
             "svg",
             *([element("defs", defs)] if defs else []),
+            *([element("rect", fill=ground, **box)] if ground else []),
             *body,
             xmlns="http://www.w3.org/2000/svg" if defs else None,
             class_="system",
@@ -146,7 +159,8 @@ class ScoreDrawing:
         for chord, x in zip(bar.chords, box.chord_xs, strict=True):
             yield chord_symbol(chord.chord.symbol, x, system.chord_row)
         if bar.section and self._shows_section(bar):
-            wide = _box_width(bar.section)
+            name = short_name(bar.section)
+            wide = _box_width(name)
             y = top - 390
             yield element(
                 "rect",
@@ -158,7 +172,7 @@ class ScoreDrawing:
                 stroke="currentColor",
                 stroke_width=22,
             )
-            yield centred(bar.section, box.x + 20 + wide / 2, y + 260, 280, "currentColor")
+            yield centred(name, box.x + 20 + wide / 2, y + 260, 280, "currentColor")
 
     def _below(self, box: EngravedBar, row: float) -> Iterator[Safe]:
         for symbol in box.bar.symbols:
@@ -240,7 +254,7 @@ class ScoreDrawing:
         """Room that the name of a section takes where a loss begins."""
         box = next((b for b in system.bars if b.x <= x + 1 < b.x + b.width), system.bars[0])
         named = box.bar.section and self._shows_section(box.bar) and x < box.x + 600
-        return _box_width(box.bar.section or "") + 90 if named else 0.0
+        return _box_width(short_name(box.bar.section or "")) + 90 if named else 0.0
 
 
 def _loss_words(words: str, x: float, top: float, **more: str) -> Safe:

@@ -15,7 +15,7 @@ from linecheck.report.markup import Safe, element, number
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["LEFT", "LINE", "LOST", "WIDTH", "Setting", "label", "picture", "stroke"]
+__all__ = ["LEFT", "LINE", "LOST", "PAPER", "WIDTH", "Setting", "label", "picture", "stroke"]
 
 Setting: TypeAlias = Literal["page", "file", "print"]
 WIDTH = 360

@@ -360,3 +360,15 @@ def test_a_hostile_title_is_only_a_title(open_page, tmp_path):
     page = open_page("desk", file=file)
     assert page.locator("h1").inner_text() == title
     assert page.locator("img").count() == 0
+
+
+def test_long_names_do_not_widen_a_phone_page(open_page, tmp_path):
+    name = "Interlude-" * 30
+    audit = audit_of(name, choruses=1, source=name)
+    bars = tuple(replace(bar, section=name + bar.section) for bar in audit.chart.bars)
+    sections = tuple(replace(s, name=name + s.name) for s in audit.chart.sections)
+    audit = replace(audit, chart=replace(audit.chart, bars=bars, sections=sections))
+    file = tmp_path / "long.html"
+    file.write_text(write_html(audit), encoding="utf-8")
+    page = open_page("phone", file=file)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
