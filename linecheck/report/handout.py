@@ -97,6 +97,7 @@ class Handout:
     sections: tuple[str, ...]
     functions: tuple[tuple[Look, int, str], ...]
     feel: tuple[str, ...]
+    traces: tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
     weights: tuple[tuple[str, str], ...]
     rubric: str
     warnings: tuple[str, ...]
@@ -142,6 +143,7 @@ def handout(audit: Audit) -> Handout:
             for name, many, share in words.function_shares(audit)
         ),
         feel=tuple(_sentence(s) for s in feel_sentences(audit)),
+        traces=_traces(audit),
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
         rubric=plain(rubric.name),
         warnings=tuple(
@@ -157,6 +159,20 @@ def handout(audit: Audit) -> Handout:
             )
         ),
         cautions=CAUTIONS,
+    )
+
+
+def _traces(audit: Audit) -> tuple[tuple[str, tuple[tuple[int, int], ...]], ...]:
+    """The bars behind the figures: where a landing was missed, and where a note is outside."""
+    missed = [x.place for x in audit.labels.landings if x.counted and not x.met]
+    outside = [note.place for note in audit.labels.notes if note.function == "outside"]
+    within = range(1, audit.line.choruses + 1)
+    return tuple(
+        (
+            name,
+            tuple(dict.fromkeys((p.chorus, p.bar) for p in places if p.bar and p.chorus in within)),
+        )
+        for name, places in (("Landings missed", missed), ("Notes outside", outside))
     )
 
 

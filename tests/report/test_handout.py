@@ -107,3 +107,11 @@ def test_a_good_line_in_the_wrong_bar_is_told_from_a_bad_one():
     adrift = tuple(replace(n, function_in_own_place=None) for n in AUDIT.labels.notes)
     audit = replace(AUDIT, labels=replace(AUDIT.labels, notes=adrift))
     assert "fit the bars" not in findings(audit)[0].why
+
+
+def test_the_figures_can_be_traced_to_their_bars():
+    traces = dict(handout(AUDIT).traces)
+    missed = [x for x in AUDIT.labels.landings if x.counted and not x.met]
+    assert set(traces["Landings missed"]) == {(x.place.chorus, x.place.bar) for x in missed}
+    outside = [n for n in AUDIT.labels.notes if n.function == "outside"]
+    assert set(traces["Notes outside"]) == {(n.place.chorus, n.place.bar) for n in outside}
