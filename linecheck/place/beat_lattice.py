@@ -47,7 +47,15 @@ class Feel:
 # Before anything is known: on the beat, straight and swung off-beats, triplets, sixteenths; a
 # jitter between a neat hand (10 ms) and a loose one (35 ms).
 ANY_FEEL = Feel(
-    parts=((0.0, 0.55), (0.5, 0.28), (0.6, 0.18), (2 / 3, 0.18), (1 / 3, 0.07), (0.25, 0.05), (0.75, 0.05)),
+    parts=(
+        (0.0, 0.55),
+        (0.5, 0.28),
+        (0.6, 0.18),
+        (2 / 3, 0.18),
+        (1 / 3, 0.07),
+        (0.25, 0.05),
+        (0.75, 0.05),
+    ),
     off_grid=0.10,
     jitter_s=0.022,
     tempo_scale=0.006,
@@ -86,7 +94,9 @@ def _log_intensity(bins_a_frame: Array, feel: Feel) -> NDArray[np.float32]:
     return np.log(total / period[:, None]).astype(np.float32)
 
 
-def _frame_scores(onsets_s: Array, frames: int, bins_a_frame: Array, feel: Feel) -> NDArray[np.float32]:
+def _frame_scores(
+    onsets_s: Array, frames: int, bins_a_frame: Array, feel: Feel
+) -> NDArray[np.float32]:
     """Log-likelihood of each frame's onsets in each state, [frame, tempo, phase]."""
     tempos = len(bins_a_frame)
     frame = np.minimum((onsets_s / FRAME_S).astype(np.int64), frames - 1)

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.place.beat_grid import seconds_per_quarter
+from linecheck.place.sorted_arrays import median, runs
 
 if TYPE_CHECKING:
     from linecheck.terms import Take
@@ -77,10 +78,11 @@ def click_evidence(take: Take) -> ClickEvidence:
         return _usable("a written line has its own beats")
     if take.tempo_map is None or any(note.onset_quarters is None for note in take.notes):
         return _unusable("the file counts clock time and has no beats")
-    onsets = np.unique(np.array([note.onset_quarters for note in take.notes], dtype=np.float64))
+    onsets = np.array([note.onset_quarters for note in take.notes], dtype=np.float64)
+    onsets = onsets[runs(onsets)[0]]
     if len(onsets) < _LEAST_ONSETS:
         return _usable("too few notes to doubt the file's beats")
-    beat_s = float(np.median(seconds_per_quarter(take.tempo_map, onsets)))
+    beat_s = median(seconds_per_quarter(take.tempo_map, onsets))
     if not _TEMPI[0] <= 60 / beat_s <= _TEMPI[1]:
         return _unusable(f"the file's tempo, {60 / beat_s:.3g} a minute, is none to play to")
     return _judged(onsets, beat_s)

@@ -23,6 +23,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from linecheck.place.sorted_arrays import median, runs
 from linecheck.terms import STEPS_PER_BEAT
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -161,7 +162,7 @@ def quantise(beats: Floats, beat_s: Floats) -> Quantised:
     new = np.concatenate(([True], np.diff(beats) > _SAME))
     first = np.floor(beats[0])  # so that whole beats before the take change nothing
     onsets = (beats - first)[new]
-    scale = (np.median(beat_s) / np.asarray(beat_s, dtype=np.float64))[new]
+    scale = (median(beat_s) / np.asarray(beat_s, dtype=np.float64))[new]
     feel, swing_ratio = _first_guess(onsets, scale), None
     figures = _place(onsets - feel.lateness * scale, feel)
     for _ in range(_ROUNDS):
@@ -342,8 +343,8 @@ def _prices(alone: float, counts: dict[int, Floats], off_beat: float) -> dict[in
 
 def _centre(values: Floats, bounds: tuple[float, float]) -> tuple[float, float]:
     """Mean without outliers, and the spread (one standard deviation) within bounds."""
-    middle = float(np.median(values))
-    usual = 1.4826 * float(np.median(np.abs(values - middle)))
+    middle = median(values)
+    usual = 1.4826 * median(np.abs(values - middle))
     reach = 2.5 * max(usual, bounds[0])
     held = np.clip(values - middle, -reach, reach)
     spread = float(np.sqrt(np.mean(held**2)))
@@ -388,9 +389,9 @@ def _place(at: Floats, feel: _Feel) -> _Figures:
     )
     between = np.flatnonzero(~on_beat)
     if len(between):
-        filled, first, counts = np.unique(cells[between], return_index=True, return_counts=True)
-        placed.alone -= float(np.count_nonzero(np.isin(filled, beats)))
-        for count in np.unique(counts).tolist():
+        first, counts = runs(cells[between])
+        placed.alone -= float(np.count_nonzero(placed.follows_beat[between[first]]))
+        for count in sorted(set(counts.tolist())):
             rows = between[first[counts == count]][:, None] + np.arange(count)
             _place_figures(at, rows, cells, feel, placed)
         _quarter_triplets(at, placed, feel)
@@ -442,7 +443,7 @@ def _costs_between(at: Floats, cells: Ints, nearest: Bools, asked: Ints, feel: _
     others = inner[cells[asked] - first_cell]
     before = at[asked] < cells[asked] + 0.5  # it would be the first of the figure, not the last
     costs = np.full(len(asked), np.inf)
-    for count in np.unique(others).tolist():
+    for count in sorted(set(others.tolist())):
         if count >= _MOST:
             continue
         which = np.flatnonzero(others == count)
