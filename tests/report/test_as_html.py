@@ -11,7 +11,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from linecheck.report.as_html import write_html
+from linecheck.report.as_html import _data, write_html
 from linecheck.report.listening import clock, listening
 from linecheck.terms import Section
 from tests.report.invented_audits import audit_of
@@ -158,3 +158,9 @@ def test_importing_the_writer_loads_neither_engraver_nor_template_engine():
         "sys.exit(bool({'verovio', 'jinja2', 'typst'} & set(sys.modules)))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_data_can_not_end_the_script_that_holds_it():
+    made = _data({"name": "</script><!--&"})
+    assert not set("<>&") & set(made)
+    assert json.loads(made) == {"name": "</script><!--&"}
