@@ -372,3 +372,19 @@ def test_long_names_do_not_widen_a_phone_page(open_page, tmp_path):
     file.write_text(write_html(audit), encoding="utf-8")
     page = open_page("phone", file=file)
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_the_take_ends_and_begins_again(open_page, tmp_path):
+    audit = audit_of(choruses=1)
+    last = len(audit.chart.bars)
+    file = tmp_path / "short.html"
+    file.write_text(write_html(audit), encoding="utf-8")
+    page = open_page("desk", file=file)
+    page.locator("#rate").fill("140")
+    shown(page, f"c1b{last}").click()
+    until(page, "document.querySelector('#said').textContent === 'Stopped'")
+    assert page.locator("#where").inner_text() == "Chorus 1, bar 1"
+    assert page.locator(".now").count() == 0
+    page.locator("#play").click()
+    until(page, "document.querySelector('.bar.now')")
+    assert page.locator("#where").inner_text() == "Chorus 1, bar 1"

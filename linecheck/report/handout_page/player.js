@@ -9,9 +9,10 @@
   const heads = take.notes.map(() => []);
   for (const head of all(".ink [data-n]")) heads[Number(head.dataset.n)].push(head);
 
+  const start = Math.max(take.bars.findIndex((bar) => bar[3] === 1), 0);  // beat one of chorus 1
   const AHEAD_S = 0.25, TICK_MS = 50;
   const EARLY_S = 0.06;                 // a note so much before the bar line is still of the bar
-  let audio = null, out = null, timer = 0, frame = 0;
+  let audio = null, press = null, out = null, timer = 0, frame = 0;
   let playing = false, paused = 0;      // seconds of the take
   let anchors = [{ take: 0, audio: 0 }], rate = 1;  // what sounds now first, what is planned last
   let next = { note: 0, chord: 0, beat: 0 };
@@ -24,13 +25,17 @@
   function wake() {
     if (!audio) {
       audio = new AudioContext();
-      const press = audio.createDynamicsCompressor();
+      press = audio.createDynamicsCompressor();
       press.connect(audio.destination);
-      out = audio.createGain();
-      out.gain.value = 0.9;
-      out.connect(press);
+      open();
     }
     return audio.resume();
+  }
+
+  function open() {
+    out = audio.createGain();
+    out.gain.value = 0.9;
+    out.connect(press);
   }
 
   const hertz = (pitch) => 440 * 2 ** ((pitch - 69) / 12);
@@ -114,7 +119,7 @@
       next = nextFrom(loop[0]);
       plan(horizon);
     }
-    if (!loop && now() > end + 0.3) halt();
+    if (!loop && now() > end + 0.3) { current = start; halt(); find("where").textContent = words(start); }
   }
 
   function plan(horizon) {
@@ -135,9 +140,15 @@
     }
   }
 
+  // What sounds fades within a few hundredths of a second: a sudden stop would click.
   function hush() {
-    for (const tone of sounding) { try { tone.stop(); } catch { /* had not begun */ } }
+    if (!audio) return;
+    out.gain.setTargetAtTime(0, audio.currentTime, 0.01);
+    for (const tone of sounding) tone.stop(audio.currentTime + 0.06);
     sounding.clear();
+    const old = out;
+    setTimeout(() => old.disconnect(), 200);
+    open();
   }
 
   // ---- the controls --------------------------------------------------------------------------
@@ -332,8 +343,7 @@
   if (take.bars.length) {
     find("rate-text").textContent = `100 %, ${Math.round(take.tempo)} a minute`;
     document.querySelector(".player").hidden = false;
-    const first = take.bars.findIndex((bar) => bar[3] === 1);
-    current = Math.max(first, 0);
+    current = start;
     find("where").textContent = words(current);
   }
 })();
