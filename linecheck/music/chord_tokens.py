@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 # kind → spellings. Words count in three cases (maj Maj MAJ) and may end in a full stop.
 _WORDS = {
@@ -33,7 +36,6 @@ _SIGNS = {
     "diminished": "o °",
     "augmented": "+",
     "sixth and ninth": "6/9 69",
-    "number": "13 11 10 9 8 7 6 5 4 3 2 1",
     "accidental": "bb b ## #",
     "natural": "♮",
     "omit": "*",
@@ -43,11 +45,6 @@ _SIGNS = {
     "slash": "/",
     "colon": ":",
 }
-# What may follow a spelling and says nothing: "no3rd", "alt."
-_ENDINGS = {"number": "(?:st|nd|rd|th)?", "word": r"\.?"}
-# "Cmadd9" is minor with a ninth: "ma" is no word before "dd".
-_NOT_BEFORE = {"ma": "(?!dd|DD)"}
-
 _SAME = str.maketrans(
     {
         **dict.fromkeys("♭\N{MODIFIER LETTER SMALL B}", "b"),
@@ -75,25 +72,29 @@ class Token(NamedTuple):
     end: int
 
 
-def _token_pattern() -> tuple[re.Pattern[str], dict[str, str]]:
-    """One pattern for all spellings, and the kind that each of its groups stands for."""
-    rows = [
-        (spelling, kind, "word")
-        for kind, words in _WORDS.items()
-        for word in words.split()
-        for spelling in (word, word.capitalize(), word.upper())
-    ]
-    rows += [(sign, kind, kind) for kind, signs in _SIGNS.items() for sign in signs.split()]
-    rows.sort(key=lambda row: -len(row[0]))
-    parts, kinds = [], {}
-    for number, (spelling, kind, ending) in enumerate(rows):
-        guard = _NOT_BEFORE.get(spelling.lower(), "") if ending == "word" else ""
-        parts.append(f"(?P<t{number}>{re.escape(spelling)}){guard}{_ENDINGS.get(ending, '')}")
-        kinds[f"t{number}"] = kind
-    return re.compile("|".join(parts)), kinds
+_NUMBERS = ("13", "11", "10", "9", "8", "7", "6", "5", "4", "3", "2", "1")
+_WORD_KINDS = {
+    spelling: kind
+    for kind, words in _WORDS.items()
+    for word in words.split()
+    for spelling in (word, word.capitalize(), word.upper())
+}
+_SIGN_KINDS = {sign: kind for kind, signs in _SIGNS.items() for sign in signs.split()}
+_KINDS = {**_WORD_KINDS, **_SIGN_KINDS, **dict.fromkeys(_NUMBERS, "number")}
 
 
-_TOKEN, _KIND_OF_GROUP = _token_pattern()
+def _any_of(spellings: Iterable[str]) -> str:
+    """A pattern for one of the spellings, the longest first."""
+    return "|".join(re.escape(s) for s in sorted(spellings, key=len, reverse=True))
+
+
+# Words before signs (maj before m), signs before numbers (69 before 6). In "Cmadd9" ma is no word.
+# An ending says nothing: "alt.", "no3rd".
+_TOKEN = re.compile(
+    rf"((?![Mm](?:add|ADD))(?:{_any_of(_WORD_KINDS)}))\.?"
+    rf"|({_any_of(_SIGN_KINDS)})"
+    rf"|({_any_of(_NUMBERS)})(?:st|nd|rd|th)?"
+)
 _ROOT = re.compile(r"([A-G])(bb|##|b|#|x|♮)?(?![b#])")
 _SIGN_OF_ROOT = {None: "", "♮": "", "x": "##"}
 _NO_CHORD = re.compile(r"(?i:n\.? ?c\.?|no[ -]?chord)|N")
@@ -124,6 +125,7 @@ def token_at(text: str, at: int) -> Token:
     if at == len(text):
         return Token("end", "", at, at)
     found = _TOKEN.match(text, at)
-    if found is None or found.lastgroup is None:
+    if found is None:
         return Token("unknown", text[at], at, at + 1)
-    return Token(_KIND_OF_GROUP[found.lastgroup], found[found.lastgroup], at, found.end())
+    spelling = found[found.lastindex or 0]
+    return Token(_KINDS[spelling], spelling, at, found.end())
