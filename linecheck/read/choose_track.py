@@ -330,7 +330,7 @@ def _described(part: Part) -> str:
 
 
 def _others(count: int, midi: MidiFile) -> str:
-    what = "channel" if midi.format == 0 else "track"
+    what = "channel" if count and midi.format == 0 else "track"
     if count == 0:
         return f"no other {what} holds notes"
     return f"1 other {what} holds notes" if count == 1 else f"{count} other {what}s hold notes"

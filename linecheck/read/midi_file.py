@@ -47,7 +47,7 @@ class MidiTrack:
     ``keys[i]`` is the channel times 128 plus the pitch. ``programs`` has the program (from 0)
     that each channel was set to before its first note, ``channel_names`` the names that were
     given to one channel. ``unended`` counts the notes that were never released; they end with
-    the track.
+    the track. ``unread_meters`` counts the meters that make no sense.
     """
 
     number: int
@@ -62,6 +62,7 @@ class MidiTrack:
     tempi: list[tuple[int, int]] = field(default_factory=list)
     meters: list[tuple[int, Meter]] = field(default_factory=list)
     unended: int = 0
+    unread_meters: int = 0
 
 
 @dataclass(slots=True)
@@ -76,7 +77,6 @@ class MidiFile:
     ticks_per_quarter: int | None
     ticks_per_second: float | None
     tracks: list[MidiTrack]
-    warnings: list[str]
 
 
 def read_midi_file(data: bytes, source: str) -> MidiFile:
@@ -103,7 +103,7 @@ def read_midi_file(data: bytes, source: str) -> MidiFile:
             source=source,
         )
     ticks_per_quarter, ticks_per_second = _division(data[12:14], source)
-    midi = MidiFile(file_format, ticks_per_quarter, ticks_per_second, [], [])
+    midi = MidiFile(file_format, ticks_per_quarter, ticks_per_second, [])
     _read_tracks(data, 8 + length, count, midi, source)
     return midi
 
@@ -173,7 +173,7 @@ def _read_tracks(data: bytes, at: int, count: int, midi: MidiFile, source: str) 
             continue
         track = MidiTrack(len(midi.tracks) + 1)
         midi.tracks.append(track)
-        stopped = _TrackReader(data, track, midi.warnings, source).read(at, at + size)
+        stopped = _TrackReader(data, track, source).read(at, at + size)
         at = at + size if at + size <= len(data) else stopped
         notes += len(track.onsets)
         if notes > NOTES_LIMIT:
@@ -183,10 +183,9 @@ def _read_tracks(data: bytes, at: int, count: int, midi: MidiFile, source: str) 
 class _TrackReader:
     """Reads the events of one track."""
 
-    def __init__(self, data: bytes, track: MidiTrack, warnings: list[str], source: str) -> None:
+    def __init__(self, data: bytes, track: MidiTrack, source: str) -> None:
         self.data = data
         self.track = track
-        self.warnings = warnings
         self.source = source
         self.newest: dict[int, int] = {}  # key: index of its note that was struck last
         self.overlaps: dict[int, int] = {}  # key: releases that are still owed to earlier notes
@@ -331,9 +330,7 @@ class _TrackReader:
             track.tempi.append((tick, tempo))
         elif kind == 0x58:
             if len(content) < 2 or content[0] == 0 or content[1] > _LONGEST_UNIT:
-                self.warnings.append(
-                    f"track {track.number}: a meter that cannot be read was passed over"
-                )
+                track.unread_meters += 1
             else:
                 track.meters.append((tick, Meter(content[0], 1 << content[1])))
         elif kind == 0x20 and len(content) == 1 and content[0] < 16:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 16 * MEBIBYTE  # a take of 2,000 choruses is about 2
 LENGTH_LIMIT = 1_000_000  # quarter notes, and seconds: 2,000 choruses are a quarter of it
+CHANGES_LIMIT = 100_000  # of tempo and meter: a ramp that changes at every tick of an hour
 CHORD_S = 0.030  # onsets closer than this are struck together
 DEFAULT_TEMPO = 500_000  # microseconds a quarter note
 LOWEST, HIGHEST = 23, 67  # B0 of a fifth string; G4, the end of the fingerboard's G string
@@ -52,9 +53,10 @@ def read_take_midi(path: Path, *, track: str | None = None) -> Take:
     midi = read_midi_file(read_bytes(path, TakeFault, MOST_BYTES), source)
     part, line, warnings = choose_part(midi, track, source)
     own = _own_tracks(midi, part, track, source)
-    warnings = [*midi.warnings, *warnings, *_unended_warnings(midi, part)]
+    _check_changes(own, source)
+    warnings = [*warnings, *_file_warnings(midi, own, part)]
     rows = list(zip(part.onsets, part.ends, part.pitches, part.velocities, strict=True))
-    last = max(part.onsets[-1], *part.ends)
+    last = max(part.ends)
     if midi.ticks_per_quarter is None:
         tempo_map, seconds_of = None, _clock(1 / (midi.ticks_per_second or 1.0))
     else:
@@ -126,6 +128,16 @@ def _tempo_map(
         return seconds[index] + (tick - ticks[index]) * per_tick[index]
 
     return tempo_map, seconds_of
+
+
+def _check_changes(tracks: Sequence[MidiTrack], source: str) -> None:
+    changes = sum(len(track.tempi) + len(track.meters) for track in tracks)
+    if changes > CHANGES_LIMIT:
+        raise TakeFault(
+            f"{changes:,} changes of tempo and meter; expected {CHANGES_LIMIT:,} at most: "
+            "the file is damaged",
+            source=source,
+        )
 
 
 def _check_length(length: float, unit: str, source: str) -> None:
@@ -217,12 +229,17 @@ def _notes(
 # ---- warnings --------------------------------------------------------------------------------
 
 
-def _unended_warnings(midi: MidiFile, part: Part) -> list[str]:
-    count = midi.tracks[part.track - 1].unended
-    if not count:
-        return []
-    notes = "1 note is" if count == 1 else f"{count} notes are"
-    return [f"{notes} never released; it is taken to sound until the next note or the track's end"]
+def _file_warnings(midi: MidiFile, own: Sequence[MidiTrack], part: Part) -> list[str]:
+    warnings = []
+    meters = sum(track.unread_meters for track in own)
+    if meters:
+        what = "1 meter of the file makes" if meters == 1 else f"{meters} meters of the file make"
+        warnings.append(f"{what} no sense: passed over")
+    unended = midi.tracks[part.track - 1].unended
+    if unended:
+        what = "1 note is" if unended == 1 else f"{unended} notes are"
+        warnings.append(f"{what} never released: held until the next note or the track's end")
+    return warnings
 
 
 def _range_warnings(notes: Sequence[TakeNote]) -> list[str]:

@@ -40,7 +40,7 @@ def part(
 def file_with(*tracks: MidiTrack, form: int = 1) -> MidiFile:
     for index, track in enumerate(tracks):
         track.number = index + 1
-    return MidiFile(form, 480, None, list(tracks), [])
+    return MidiFile(form, 480, None, list(tracks))
 
 
 def one_track(*tracks: MidiTrack, form: int = 0) -> MidiFile:
@@ -54,7 +54,7 @@ def one_track(*tracks: MidiTrack, form: int = 0) -> MidiFile:
     )
     for track in tracks:
         whole.programs.update(track.programs)
-    return MidiFile(form, 480, None, [whole], [])
+    return MidiFile(form, 480, None, [whole])
 
 
 def test_the_only_track_with_notes_is_the_line():

@@ -253,10 +253,10 @@ def test_meters_and_tempi():
     assert track.tempi == [(0, 250_000)]
 
 
-def test_a_meter_that_cannot_be_read_is_a_warning():
+def test_a_meter_that_makes_no_sense_is_counted():
     midi = read(file_of("00 FF 58 04 00 02 18 08  00 FF 58 04 04 F0 18 08 00 FF 2F 00"))
     assert midi.tracks[0].meters == []
-    assert midi.warnings == ["track 1: a meter that cannot be read was passed over"] * 2
+    assert midi.tracks[0].unread_meters == 2
 
 
 def name(content: bytes, kind: str = "03") -> str:

@@ -197,7 +197,7 @@ def test_notes_never_released(mid: Path):
     take = read(save(mid, track))
     assert ends(take)[-1] == 3.0
     assert take.warnings == (
-        "1 note is never released; it is taken to sound until the next note or the track's end",
+        "1 note is never released: held until the next note or the track's end",
     )
 
 
@@ -219,6 +219,14 @@ def test_the_range_is_only_warned_about(mid: Path, pitches: list[int], warning: 
 @pytest.mark.parametrize("pitches", [WALKING, [23, 67, 30] * 6, [p + 5 for p in WALKING]])
 def test_lines_within_the_range_are_not_warned_about(mid: Path, pitches: list[int]):
     assert read(save(mid, track_of(quarters(pitches)))).warnings == ()
+
+
+def test_meters_that_make_no_sense_are_passed_over(mid: Path):
+    save(mid, track_of(quarters(), meter(4, 4), meter(3, 4, 960)))
+    mid.write_bytes(mid.read_bytes().replace(b"\xff\x58\x04\x03", b"\xff\x58\x04\x00"))
+    take = read(mid)
+    assert take.meters == (FileMeter(0.0, Meter(4, 4)),)
+    assert take.warnings == ("1 meter of the file makes no sense: passed over",)
 
 
 # ---- format 2 --------------------------------------------------------------------------------
@@ -271,6 +279,12 @@ def test_a_missing_file(mid: Path):
 def test_a_note_absurdly_late(mid: Path, bpm: float, ticks: int, message: str):
     with pytest.raises(TakeFault, match=message):
         read(save(mid, track_of([(ticks, ticks + 1, 36, 80)], tempo(bpm)), ppq=1))
+
+
+def test_too_many_changes_of_tempo(mid: Path):
+    changes = (tempo(100 + i % 2, i) for i in range(100_001))
+    with pytest.raises(TakeFault, match="100,001 changes of tempo and meter; expected 100,000"):
+        read(save(mid, track_of(quarters(), *changes)))
 
 
 def test_an_unknown_track(mid: Path):
