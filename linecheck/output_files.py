@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import stat
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -111,17 +110,10 @@ def _put(content: bytes, path: Path, beside: list[tuple[Path, Path]]) -> None:
     if real.exists() and not real.is_file():
         real.write_bytes(content)
         return
-    handle, name = tempfile.mkstemp(prefix=f".{real.name[:40]}.", suffix=".part", dir=real.parent)
-    beside.append((Path(name), real))
-    with os.fdopen(handle, "wb") as file:
+    made = real.with_name(f".{real.name[:40]}.{os.getpid()}.part")
+    made.unlink(missing_ok=True)  # left by a process that was killed
+    with made.open("xb") as file:  # a new file, with the rights of any new file
+        beside.append((made, real))
         file.write(content)
-    Path(name).chmod(_mode(real))
-
-
-def _mode(path: Path) -> int:
-    """The rights of the file that is replaced, or those of any new file."""
-    if path.exists():
-        return stat.S_IMODE(path.stat().st_mode)
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
+    if real.exists():
+        made.chmod(stat.S_IMODE(real.stat().st_mode))

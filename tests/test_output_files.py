@@ -38,7 +38,7 @@ def test_a_fault_in_writing_leaves_the_old_file(tmp_path, monkeypatch):
     def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("os.fdopen", full)
+    monkeypatch.setattr("pathlib.Path.replace", full)
     with pytest.raises(OutputFault, match=r"b\.csv: cannot write: No space left on device"):
         outputs.write({"csv": "new", "json": "new"})
     assert old.read_text("utf-8") == "old"
