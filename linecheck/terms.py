@@ -257,28 +257,6 @@ class Loss:
 
 
 @dataclass(frozen=True, slots=True)
-class PlacedLine:
-    """The line in time and form: what ``place`` hands on.
-
-    ``beats_s[i]`` is the time of beat i from beat one of chorus 1, bar 1 to the end of the last
-    chorus. ``choruses`` counts those that were begun (a last hit on the one begins none).
-    ``spans`` cover the line from its first judged step to its last without a gap.
-    """
-
-    notes: tuple[PlacedNote, ...]
-    grid: GridKind
-    beats_s: tuple[float, ...]
-    tempo_bpm: float
-    swing_ratio: float | None
-    placement_mean_ms: float
-    placement_spread_ms: float
-    choruses: int
-    spans: tuple[FormSpan, ...]
-    losses: tuple[Loss, ...]
-    warnings: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class Feel:
     """Time feel of a chorus, or of the whole take, as facts. None: too few notes show it.
 
@@ -305,6 +283,29 @@ class TimeFeel:
 
     whole: Feel
     choruses: tuple[Feel, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """The line in time and form: what ``place`` hands on.
+
+    ``beats_s[i]`` is the time of beat i from beat one of chorus 1, bar 1 to the end of the last
+    chorus. ``choruses`` counts those that were begun (a last hit on the one begins none).
+    ``spans`` cover the line from its first judged step to its last without a gap.
+    """
+
+    notes: tuple[PlacedNote, ...]
+    grid: GridKind
+    beats_s: tuple[float, ...]
+    tempo_bpm: float
+    swing_ratio: float | None
+    placement_mean_ms: float
+    placement_spread_ms: float
+    choruses: int
+    spans: tuple[FormSpan, ...]
+    losses: tuple[Loss, ...]
+    warnings: tuple[str, ...] = ()
+    feel: TimeFeel | None = None
 
 
 # ---- the labels ------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from linecheck.terms import (
     Chord,
     ChordTone,
     ChorusScore,
+    Feel,
     FormSpan,
     Judgement,
     Key,
@@ -34,6 +35,7 @@ from linecheck.terms import (
     Take,
     TakeNote,
     Tension,
+    TimeFeel,
 )
 
 _FUNCTION_NAMES = ("root", "third", "fifth", "seventh")
@@ -106,6 +108,17 @@ _WALK = (
 _DEGREES = {"root": "1", "third": "3", "fifth": "5", "approach": "b5", "outside": "#1"}
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 CHORUSES = 3
+FEEL = Feel(
+    tempo=120.0,
+    tempo_change=0.01,
+    placement_mean_ms=7.25,
+    placement_spread_ms=11.5,
+    swing_ratio=1.8333333,
+    length_share=0.9,
+    length_spread=0.04,
+    loudness=86.0,
+    loudness_spread=1.4,
+)
 
 
 def hand_made_audit(title: str = "Hand-made Stomp", source: str = "hand_made.mid") -> Audit:
@@ -142,6 +155,7 @@ def hand_made_audit(title: str = "Hand-made Stomp", source: str = "hand_made.mid
             choruses=CHORUSES,
             spans=spans,
             losses=losses,
+            feel=TimeFeel(FEEL, (FEEL,) * CHORUSES),
         ),
         labels=LabelledLine(tuple(notes), landings, ("walking", "walking", "mixed")),
         judgement=_judgement(notes),

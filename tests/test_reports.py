@@ -115,6 +115,7 @@ def test_lost_takes_show_the_place_where_the_form_was_lost(audits, name):
     bar = 48  # steps; all three tunes are in 4/4
     first = (begin[0] - 1) * len(found.chart.bars) + begin[1] - 1
     last = (back[0] - 1) * len(found.chart.bars) + back[1] - 1
-    assert abs(loss.step - first * bar) <= bar
+    beat = 12  # the place within a beat: these losses are as clear as they can be
+    assert abs(loss.step - first * bar) <= beat
     assert loss.recovered_step is not None
-    assert abs(loss.recovered_step - last * bar) <= bar
+    assert abs(loss.recovered_step - last * bar) <= beat

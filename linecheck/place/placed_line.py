@@ -20,6 +20,7 @@ from linecheck.place.beat_grid import (
     seconds_per_quarter,
 )
 from linecheck.place.click_evidence import click_evidence
+from linecheck.place.feel import time_feel
 from linecheck.place.file_bars import (
     GivenBeatOne,
     bar_lines,
@@ -97,16 +98,17 @@ def place_line(
     placement_ms = quantised.placement_beats * laid.beat_s * 1000.0
     counted = steps >= 0
     last_beat = max(int(stops.max()) - 1, int(steps[-1])) // STEPS_PER_BEAT
-    beats = np.arange(last_beat + 1, dtype=np.float64)
+    beats_s = tuple(laid.times(np.arange(last_beat + 1, dtype=np.float64)).tolist())
+    notes = tuple(
+        PlacedNote(n.onset_s, n.duration_s, n.pitch, n.velocity, step, stop, late)
+        for n, step, stop, late in zip(
+            take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
+        )
+    )
     return PlacedLine(
-        notes=tuple(
-            PlacedNote(n.onset_s, n.duration_s, n.pitch, n.velocity, step, stop, late)
-            for n, step, stop, late in zip(
-                take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
-            )
-        ),
+        notes=notes,
         grid=laid.grid,
-        beats_s=tuple(laid.times(beats).tolist()),
+        beats_s=beats_s,
         tempo_bpm=laid.tempo_bpm,
         swing_ratio=quantised.swing_ratio,
         placement_mean_ms=float(placement_ms[counted].mean()),
@@ -115,6 +117,7 @@ def place_line(
         spans=spans,
         losses=losses,
         warnings=laid.warnings,
+        feel=time_feel(notes, beats_s, form.beats, choruses),
     )
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         BarCost,
         Chart,
         ChorusScore,
+        Feel,
         FormSpan,
         Landing,
         Loss,
@@ -69,6 +70,8 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
                 "mean": rounded(line.placement_mean_ms, MS),
                 "spread": rounded(line.placement_spread_ms, MS),
             },
+            "feel": None if line.feel is None else _feel(line.feel.whole),
+            "choruses": [] if line.feel is None else [_feel(f) for f in line.feel.choruses],
         },
         "notes": [_note(note) for note in audit.labels.notes],
         "landings": [_landing(landing) for landing in audit.labels.landings],
@@ -115,6 +118,26 @@ def _approach(approach: Approach | None) -> dict[str, Any] | None:
         "target": approach.target,
         "direction": approach.direction,
         "target_note": approach.target_note,
+    }
+
+
+def _feel(feel: Feel) -> dict[str, Any]:
+    return {
+        "tempo": rounded(feel.tempo, MS),
+        "tempo_change": rounded(feel.tempo_change, SHARE),
+        "placement_ms": {
+            "mean": rounded(feel.placement_mean_ms, MS),
+            "spread": rounded(feel.placement_spread_ms, MS),
+        },
+        "swing_ratio": rounded(feel.swing_ratio, SHARE),
+        "length": {
+            "mean": rounded(feel.length_share, SHARE),
+            "spread": rounded(feel.length_spread, SHARE),
+        },
+        "loudness": {
+            "mean": rounded(feel.loudness, MS),
+            "spread": rounded(feel.loudness_spread, MS),
+        },
     }
 
 

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
-from linecheck.report.form_strip import GLYPHS, BarState, ChorusStrip, form_strips
-from linecheck.report.page import Page, Piece, fit
+from linecheck.report.form_strip import form_strips
+from linecheck.report.page import Page
+from linecheck.report.strip_lines import put_strips
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit, ChorusScore
@@ -24,25 +25,6 @@ __all__ = ["terminal_page"]
 MOST_CHORUSES = 16  # more than that are summed up
 WEAKEST_SHOWN = 8
 MOST_LOSSES = 12
-STRIP_BARS = 32  # bars side by side
-
-_STRIP_STYLES: dict[BarState, str] = {
-    "in place": "",
-    "missed": "missed",
-    "ahead": "lost",
-    "behind": "lost",
-    "adrift": "lost",
-    "silent": "",
-    "unplayed": "",
-}
-_LEGEND: tuple[tuple[BarState, str], ...] = (
-    ("in place", "in place"),
-    ("missed", "a landing missed"),
-    ("ahead", "ahead"),
-    ("behind", "behind"),
-    ("adrift", "adrift"),
-    ("silent", "silent"),
-)
 
 
 def terminal_page(
@@ -163,12 +145,7 @@ def _form(page: Page, audit: Audit, *, full: bool) -> None:
     if not strips:
         return
     page.heading("Form, one character a bar")
-    groups = _grouped(strips, len(strips) > MOST_CHORUSES and not full)
-    for begin in range(0, len(audit.chart.bars), STRIP_BARS):
-        _strip_block(page, audit, groups, begin)
-    used = {state for strip in strips for state in strip.bars}
-    legend = [f"{GLYPHS[state]} {text}" for state, text in _LEGEND if state in used]
-    page.say("   ".join(legend), indent=9)
+    put_strips(page, audit.chart, strips, len(strips) if full else MOST_CHORUSES)
     losses = words.loss_sentences(audit)
     perhaps = words.perhaps_sentences(audit)
     if losses or perhaps:
@@ -178,57 +155,6 @@ def _form(page: Page, audit: Audit, *, full: bool) -> None:
     if len(losses) > most:
         page.points([f"and {len(losses) - most} more; --full shows all"])
     page.points("perhaps (counts nowhere): " + sentence for sentence in perhaps[:most])
-
-
-def _grouped(strips: list[ChorusStrip], together: bool) -> list[tuple[str, ChorusStrip]]:
-    """Label and strip of every line; clean choruses in a row share one if ``together``."""
-    groups: list[list[ChorusStrip]] = []
-    for strip in strips:
-        if together and groups and groups[-1][0].spotless and strip.bars == groups[-1][0].bars:
-            groups[-1].append(strip)
-        else:
-            groups.append([strip])
-    return [
-        (
-            f"{group[0].chorus}" if len(group) == 1 else f"{group[0].chorus}-{group[-1].chorus}",
-            group[0],
-        )
-        for group in groups
-    ]
-
-
-def _strip_block(
-    page: Page, audit: Audit, groups: list[tuple[str, ChorusStrip]], begin: int
-) -> None:
-    """The strips of the bars from ``begin`` on, under the names of their sections."""
-    bars = audit.chart.bars[begin : begin + STRIP_BARS]
-    columns: list[int] = []
-    column = 0
-    for index, bar in enumerate(bars):
-        if index and (
-            bar.opens_section or (bar.number - _section_begin(audit, bar.number)) % 4 == 0
-        ):
-            column += 2 if bar.opens_section else 1
-        columns.append(column)
-        column += 1
-    names = [" "] * (column + 8)
-    for index, bar in enumerate(bars):
-        if bar.opens_section or not index:
-            name = plain(bar.section)
-            for place, char in enumerate(name[:8]):
-                names[columns[index] + place] = char
-    page.row([(" " * 9 + "".join(names), "heading")])
-    for label, strip in groups:
-        pieces: list[Piece] = [(fit(label.rjust(7), 9), "")]
-        column = 0
-        for index, state in enumerate(strip.bars[begin : begin + STRIP_BARS]):
-            pieces.append((" " * (columns[index] - column) + GLYPHS[state], _STRIP_STYLES[state]))
-            column = columns[index] + 1
-        page.row(pieces)
-
-
-def _section_begin(audit: Audit, bar: int) -> int:
-    return max((s.bar for s in audit.chart.sections if s.bar <= bar), default=1)
 
 
 # ---- the rest --------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form
-from linecheck.report.figures import counted
+from linecheck.report.figures import counted, percent
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit
@@ -21,6 +21,8 @@ _GRIDS = {
     "written": "the beats are those of the written line",
 }
 _STEADY = 0.02  # tempo of a chorus within 2 % of the first one is called steady
+_MOVED_MS = 8.0  # choruses whose means are nearer together than that need no list
+_MOST_CHORUSES = 12  # of a list
 _CENTRED_MS = 3.0  # a mean nearer to the beat than that is called on the beat
 
 
@@ -36,9 +38,10 @@ def feel_sentences(audit: Audit) -> list[str]:
     else:
         where = f"{abs(mean):.0f} ms {'after' if mean > 0 else 'before'} the beat on average"
     sentences.append(f"your notes lie {where}, with a spread of {spread:.0f} ms")
+    sentences.extend(_by_chorus(audit))
     if line.swing_ratio is not None:
         sentences.append(f"swung eighths: long to short as {line.swing_ratio:.2f} to 1")
-    sentences.extend(_loudness(audit))
+    sentences.extend(_touch(audit))
     return sentences
 
 
@@ -62,18 +65,39 @@ def _drift(audit: Audit) -> str:
     change = tempos[-1] / tempos[0] - 1
     if max(abs(tempo / tempos[0] - 1) for tempo in tempos) < _STEADY:
         return ", steady from chorus to chorus"
-    curve = " ".join(f"{tempo:.0f}" for tempo in tempos[:12]) + (" ..." if tempos[12:] else "")
+    curve = " ".join(f"{tempo:.0f}" for tempo in tempos[:_MOST_CHORUSES]) + (
+        " ..." if tempos[_MOST_CHORUSES:] else ""
+    )
     if abs(change) < _STEADY:
         return f"; by chorus {curve}"
     word = "faster" if change > 0 else "slower"
     return f"; by chorus {curve}: {abs(change) * 100:.1f} % {word} at the end"
 
 
-def _loudness(audit: Audit) -> list[str]:
-    velocities = sorted(note.velocity for note in audit.labels.notes if not note.ghost)
-    if len(velocities) < 10 or velocities[0] == velocities[-1]:
+def _by_chorus(audit: Audit) -> list[str]:
+    """Where the placement changes along the take."""
+    choruses = audit.line.feel.choruses if audit.line.feel else ()
+    means = [feel.placement_mean_ms for feel in choruses if feel.placement_mean_ms is not None]
+    if len(means) < 2 or max(means) - min(means) < _MOVED_MS or len(means) > _MOST_CHORUSES:
         return []
-    low, high = velocities[len(velocities) // 20], velocities[-1 - len(velocities) // 20]
-    ghosts = sum(note.ghost for note in audit.labels.notes)
-    text = f"loudness: nine notes in ten between {low} and {high} of 127"
-    return [text + (f"; {counted(ghosts, 'ghost note')}" if ghosts else "")]
+    return [f"by chorus {' '.join(f'{mean:+.0f}' for mean in means)} ms (+ is after the beat)"]
+
+
+def _touch(audit: Audit) -> list[str]:
+    """Length and loudness of the walking notes, and how even they are."""
+    if audit.line.feel is None:
+        return []
+    feel = audit.line.feel.whole
+    sentences = []
+    if feel.length_share is not None and feel.length_spread is not None:
+        sentences.append(
+            f"walking notes sound {percent(feel.length_share)} of the way to the next note, "
+            f"with a spread of {percent(feel.length_spread)}"
+        )
+    if feel.loudness is not None and feel.loudness_spread:
+        ghosts = sum(note.ghost for note in audit.labels.notes)
+        sentences.append(
+            f"loudness {feel.loudness:.0f} of 127 on average, with a spread of "
+            f"{feel.loudness_spread:.0f}" + (f"; {counted(ghosts, 'ghost note')}" if ghosts else "")
+        )
+    return sentences

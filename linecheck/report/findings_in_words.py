@@ -39,6 +39,7 @@ CAUTION = (
 )
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
+MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
 _NUMBER_WORDS = (
@@ -259,12 +260,17 @@ def approach_counts(audit: Audit) -> list[tuple[str, int]]:
 
 
 def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
-    """What cost most, the dearest first: a form loss as one, every other bar for itself."""
+    """What cost most, the dearest first: a form loss as one, every other bar for itself.
+
+    In a take of many choruses a bar is taken together over all of them.
+    """
     groups: dict[tuple[int, int], list[BarCost]] = {}
     lost = lost_bars(audit)
+    over_all = audit.line.choruses > MANY_CHORUSES
     for cost in audit.judgement.costs:
         place = (cost.chorus, cost.bar)
-        groups.setdefault((-1, lost[place]) if place in lost else place, []).append(cost)
+        key = (0, cost.bar) if over_all else place
+        groups.setdefault((-1, lost[place]) if place in lost else key, []).append(cost)
     points = {key: sum(cost.points for cost in costs) for key, costs in groups.items()}
     dearest = sorted(groups, key=lambda key: (-round(points[key], 6), key))[:most]
     losses = certain_losses(audit)
@@ -293,6 +299,11 @@ def lost_bars(audit: Audit) -> dict[tuple[int, int], int]:
 def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit: Audit) -> str:
     bars = sorted({(cost.chorus, cost.bar) for cost in costs})
     (chorus, bar), (last_chorus, last_bar) = bars[0], bars[-1]
+    if loss is None and len(bars) > 1:
+        often = Counter(cost.part for cost in costs)
+        where = f"bar {bar} (section {costs[0].section}) in {len(bars)} choruses"
+        times = ", ".join(f"{part} {number} times" for part, number in often.most_common())
+        return f"{where}, {points:.1f} points: {times}"
     if loss is None or len(bars) == 1:
         why = "; ".join(f"{cost.part}: {cost.why}" for cost in costs)
         return f"chorus {chorus} bar {bar} (section {costs[0].section}), {points:.1f} points: {why}"

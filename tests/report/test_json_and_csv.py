@@ -42,7 +42,7 @@ def test_the_keys_of_schema_1(data):
     assert data["chart"]["beats"] == 16
     assert data["chart"]["sections"][1] == {"name": "B", "bar": 3, "bars": 2}
     assert {"source", "kind", "notes", "choruses"} <= set(data["take"])
-    assert set(data["time"]) == {"grid", "tempo_bpm", "beats_s", "swing_ratio", "placement_ms"}
+    assert {"grid", "tempo_bpm", "beats_s", "swing_ratio", "placement_ms"} <= set(data["time"])
     assert set(data["time"]["placement_ms"]) == {"mean", "spread"}
     assert all(set(note) >= NOTE_KEYS for note in data["notes"])
     assert isinstance(data["commitment"], float)

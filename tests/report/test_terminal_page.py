@@ -182,11 +182,43 @@ def test_a_long_take_is_summed_up(audit):
     assert len(text.splitlines()) < 70
     assert "These are the weakest 8. The other 192:" in text
     assert "4-200" in text  # clean choruses in a row share a line
+    below = text[text.index("Form, one character a bar") :]
+    assert "\n    all  .1  1.\n" in below
+
+
+def test_a_long_take_of_little_troubles_keeps_the_worst_lines(audit):
+    long = long_audit(audit, 100)
+    missed = tuple(
+        replace(landing, place=replace(landing.place, chorus=chorus))
+        for chorus in range(1, 101)
+        for landing in audit.labels.landings
+        if not landing.met and (chorus % 2 or landing.place.bar == 2)
+    )
+    text = terminal_page(replace(long, labels=replace(long.labels, landings=missed))).as_text()
+    assert "\n    all  .9  5.\n" in text
+    assert "84 choruses of no more trouble than these not shown" in text
+    assert "      1  .x  x.\n      3" in text
+
+
+def test_costs_of_a_long_take_are_told_bar_by_bar(audit):
+    costs = tuple(BarCost(chorus, 2, "A", "landings", 0.1, "B2") for chorus in range(1, 51))
+    long = long_audit(audit)
+    long = replace(long, judgement=replace(long.judgement, costs=costs))
+    assert words.cost_sentences(long) == [
+        "bar 2 (section A) in 50 choruses, 5.0 points: landings 50 times"
+    ]
+
+
+def test_names_of_sections_keep_to_their_room(audit):
+    names = ("Introduction", "茶の間", "C")
+    bars = tuple(bar(n + 1, names[n // 4], F7, opens=n % 4 == 0) for n in range(12))
+    text = terminal_page(replace(audit, chart=replace(hand_made_chart(), bars=bars))).as_text()
+    assert "         Intr~ 茶の~ C\n" in text
 
 
 def test_full_shows_every_chorus(audit):
     text = terminal_page(long_audit(audit), full=True).as_text()
-    assert text.count("walking") == 200
+    assert text.count("  walking  ") == 200
 
 
 def test_a_form_longer_than_the_screen_is_shown_in_pieces(audit):
