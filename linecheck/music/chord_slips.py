@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 MOST_CHARACTERS = 40
+TWO_WAYS = "is read in two ways; write "
 
 # Spellings that players read in two ways, and plain spellings of both.
 AMBIGUOUS: tuple[tuple[re.Pattern[str], str, str], ...] = tuple(
@@ -65,14 +66,15 @@ def explain(symbol: str, stop: UnreadError, can_read: Callable[[str], bool]) -> 
         problem = f"{shown}: after {before!r} a bass note, A to G, was expected, not {rest!r}"
     else:
         problem = f"{shown}: cannot read {rest!r} after {before!r}"
-    nearest = nearest_reading(symbol, can_read)
+    doubtful = stop.why.startswith(TWO_WAYS)
+    nearest = None if doubtful else nearest_reading(symbol, can_read)
     return f"{problem}; nearest reading {nearest!r}" if nearest else problem
 
 
 def nearest_reading(symbol: str, can_read: Callable[[str], bool]) -> str | None:
     """The readable symbol that is the likeliest slip away from ``symbol``; None: none is near."""
     text = plain(symbol)
-    if len(text) > MOST_CHARACTERS or two_readings(text):
+    if len(text) > MOST_CHARACTERS:
         return None
     root = root_at(text, 0)
     candidates = _slips(text) if root else _root_slips(text)

@@ -31,7 +31,13 @@ from typing import TYPE_CHECKING, NoReturn
 
 from linecheck.faults import ChartFault
 from linecheck.music.chord_makeup import Makeup, make_chord, no_chord
-from linecheck.music.chord_slips import MOST_CHARACTERS, UnreadError, explain, two_readings
+from linecheck.music.chord_slips import (
+    MOST_CHARACTERS,
+    TWO_WAYS,
+    UnreadError,
+    explain,
+    two_readings,
+)
 from linecheck.music.chord_tokens import Token, is_no_chord, plain, root_at, token_at
 from linecheck.music.pitch import degree_name
 
@@ -106,7 +112,7 @@ def _read(symbol: str) -> Chord:
         return no_chord(symbol)
     text = plain(symbol)
     if readings := two_readings(text):
-        raise UnreadError(0, f"is read in two ways; write {readings[0]!r} or {readings[1]!r}")
+        raise UnreadError(0, f"{TWO_WAYS}{readings[0]!r} or {readings[1]!r}")
     return _SymbolReader(text).chord(symbol)
 
 
@@ -241,12 +247,21 @@ class _SymbolReader:
         self.accept("number")
 
     def modifier(self, *, bracketed: bool = False) -> None:
-        at = self.token.at
         if not bracketed and self.accept("open"):
             self.bracket()
         elif not bracketed and self.modified and self.accept("comma"):
             self.modifier(bracketed=True)
-        elif self.token.kind in _MAJOR:
+        elif self.token.kind == "number" and (bracketed or self.follows_plainly()):
+            if self.sees("4") and not self.harte:
+                self.stop(f"{TWO_WAYS}sus4 or add11 for its 4", at=0)
+            self.degree("", self.token.at)
+        else:
+            self.sign_or_word()
+        self.modified = True
+
+    def sign_or_word(self) -> None:
+        at = self.token.at
+        if self.token.kind in _MAJOR:
             self.major_seventh()
         elif self.accept("sus"):
             self.suspend(at)
@@ -256,13 +271,10 @@ class _SymbolReader:
             self.omit(at)
         elif self.accept("alt"):
             self.alter_all(at)
-        elif (bracketed and self.token.kind == "number") or self.follows_plainly():
-            self.degree("", at)
         elif sign := self.accept(*_SIGNS):
             self.signed(sign, at)
         else:
             self.stop()
-        self.modified = True
 
     def follows_plainly(self) -> bool:
         """Whether a bare 9, 11 or 13 may follow what is there: C7b913, and not C7b99."""
@@ -345,10 +357,13 @@ class _SymbolReader:
         opened = self.accept("open")
         while True:
             at = self.token.at
-            accidental = _ACCIDENTAL.get(self.accept("accidental", "natural", "minor", "augmented"))
-            if self.token.kind != "number":
+            sign = self.accept("accidental", "natural", "minor", "augmented")
+            if not sign and self.token.kind in _MAJOR:
+                self.major_seventh()
+            elif self.token.kind == "number":
+                self.degree(_ACCIDENTAL.get(sign, ""), at)
+            else:
                 self.stop()
-            self.degree(accidental or "", at)
             if not (opened and self.accept("comma")):
                 break
         if opened and not self.accept("close"):

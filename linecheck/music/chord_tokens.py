@@ -32,7 +32,7 @@ _SIGNS = {
     "major": "M Mj MJ j J",
     "major seventh": "Δ ^",
     "minor": "m -",
-    "half-diminished": "ø Ø",
+    "half-diminished": "ø Ø h",
     "diminished": "o °",
     "augmented": "+",
     "sixth and ninth": "6/9 69",
@@ -55,8 +55,8 @@ _SAME = str.maketrans(
         **dict.fromkeys("º˚", "°"),
         **dict.fromkeys("∅⌀", "ø"),
         **dict.fromkeys("−–—‐‑⁻", "-"),
-        **dict.fromkeys("[", "("),
-        **dict.fromkeys("]", ")"),
+        **dict.fromkeys("[{", "("),
+        **dict.fromkeys("]}", ")"),
         **dict.fromkeys(";", ","),
         **dict.fromkeys("\N{FRACTION SLASH}\N{DIVISION SLASH}", "/"),
     }
@@ -97,7 +97,7 @@ _TOKEN = re.compile(
 )
 _ROOT = re.compile(r"([A-G])(bb|##|b|#|x|♮)?(?![b#])")
 _SIGN_OF_ROOT = {None: "", "♮": "", "x": "##"}
-_NO_CHORD = re.compile(r"(?i:n\.? ?c\.?|no[ -]?chord)|N")
+_NO_CHORD = re.compile(r"(\()?(?:(?i:n\.? ?c\.?|no[ -]?chord)|N)(?(1)\))")
 
 
 def plain(text: str) -> str:

@@ -22,6 +22,7 @@ from linecheck.terms import STEPS_PER_BEAT, ChartChord, Chord, Meter
 
 BarChords: TypeAlias = tuple[ChartChord, ...]
 
+_SAME = str.maketrans({"│": "|", "┃": "|", "‖": "||", "║": "||", "𝄎": "%"})
 MOST_BARS = 2000  # of one section
 _BAR_LINE = re.compile(r"(:{0,2})\|+\]?(:{0,2})")
 _BEGINS_WITH_BAR_LINE = re.compile(r":{0,2}\|")
@@ -75,7 +76,7 @@ def read_bars(text: str, meter: Meter) -> tuple[BarChords, ...]:
 
 def _one_line(text: str) -> str:
     """The lines joined into one; a break between bars is a bar line if no bar line is there."""
-    lines = [line for line in (line.strip() for line in text.splitlines()) if line]
+    lines = [line.strip() for line in text.translate(_SAME).splitlines() if line.strip()]
     begins = [bool(_BEGINS_WITH_BAR_LINE.match(line)) for line in lines]
     ends = [bool(_ENDS_WITH_BAR_LINE.search(line)) for line in lines]
     if not any(begins) and not any(ends):
@@ -150,6 +151,8 @@ def _read_entry(entry: str, entry_before: str, number: int, beat: int) -> Chord:
         fault.place = (f"bar {number}", f"beat {beat}")
         if entry_before not in ("", "/") and _is_chord(entry_before + symbol):
             fault.problem += f"; if it belongs to the chord before, write {entry_before + symbol!r}"
+        elif not any(sign.isalnum() for sign in entry):
+            fault.problem += "; a beat mark is a slash alone"
         raise
 
 
