@@ -177,6 +177,12 @@ Examples:
   linecheck demo
   linecheck audit blues.toml tuesday.mid
   linecheck chart blues.toml
+
+\b
+Exit status:
+  0  done
+  1  audited, but below the pass mark
+  2  an input or option could not be used (one line on standard error)
 """,
 )
 @click.version_option(__version__, prog_name="linecheck", message="%(prog)s %(version)s")
@@ -302,12 +308,15 @@ Exit status:
 """
 )
 @click.argument("chart", metavar="CHART")
-@click.option("--json", "json_file", metavar="FILE", help="Write it for a program, instead.")
+@click.option(
+    "--json", "json_file", metavar="FILE", help="Write it for a program instead of printing it."
+)
 @_no_color
 def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
-    """Print a chart as it was understood, so that a slip in it is seen at once.
+    """Print a chart as it was understood.
 
-    Every chord stands with its tones, their degrees and the tensions that are available over it.
+    A slip in it is seen at once: the bars stand as they were read, and every chord with its tones,
+    their degrees and the tensions that are available over it.
     """
     _no_name_is_empty([chart])
     outputs = Outputs({"json": json_file} if json_file is not None else {}, [chart])
@@ -332,6 +341,11 @@ Examples:
   linecheck demo --list
   linecheck demo oskar
   linecheck demo --copy-to tunes
+
+\b
+Exit status:
+  0  done
+  2  it could not be done (one line on standard error)
 """
 )
 @click.argument("name", metavar="[NAME]", required=False)

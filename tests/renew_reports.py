@@ -1,4 +1,4 @@
-"""Make the sample reports in reports/ and the printed reports in README.md again.
+"""Make the sample reports in reports/, the screens in tests/screens/ and README.md's again.
 
     python tests/renew_reports.py
 
@@ -30,6 +30,7 @@ from linecheck.report.picture import PAPER  # noqa: E402
 from linecheck.report.score_marks import mark_symbols  # noqa: E402
 
 REPORTS = HERE / "reports"
+SCREENS = HERE / "tests" / "screens"
 README = HERE / "README.md"
 TUNES = HERE / "demo_tunes"
 
@@ -41,6 +42,13 @@ OTHER_FORMATS: dict[str, tuple[str, ...]] = {
     "tomasz": ("pdf",),
 }
 PICTURED = "tomasz"
+HELP = {
+    "help": ("--help",),
+    "audit_help": ("audit", "--help"),
+    "chart_help": ("chart", "--help"),
+    "demo_help": ("demo", "--help"),
+    "demo_list": ("demo", "--list"),
+}
 CHARTS = ("brass_kettle", "harbour_gate")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
@@ -50,6 +58,9 @@ def main() -> None:
     for name, content in all_reports().items():
         (REPORTS / name).write_bytes(content)
         print(f"reports/{name}: {len(content)} bytes")
+    SCREENS.mkdir(exist_ok=True)
+    for name, screen in all_screens().items():
+        (SCREENS / name).write_text(screen, encoding="utf-8")
     README.write_text(renewed_readme(), encoding="utf-8")
 
 
@@ -89,6 +100,11 @@ def pictures() -> dict[str, bytes]:
         "feel": feel_picture(found, setting="file"),
     }
     return {f"{PICTURED}_{name}.svg": f"{svg}\n".encode() for name, svg in made.items()}
+
+
+def all_screens() -> dict[str, str]:
+    """File name → what is on the screen, of help and lists."""
+    return {f"{name}.txt": printed(*arguments) for name, arguments in HELP.items()}
 
 
 def renewed_readme() -> str:

@@ -13,7 +13,9 @@ from linecheck.demo import demo_takes
 from tests.renew_reports import (
     README,
     REPORTS,
+    SCREENS,
     all_reports,
+    all_screens,
     formats_without_a_sample,
     renewed_readme,
 )
@@ -43,6 +45,11 @@ def test_a_report_is_what_its_sample_says(made, name):
         assert re.findall(rb">([^<]+)<", made[name]) == re.findall(rb">([^<]+)<", kept)
     else:
         assert made[name].decode().splitlines() == kept.decode().splitlines()
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in SCREENS.iterdir()))
+def test_help_and_lists_look_as_they_did(name):
+    assert all_screens()[name].splitlines() == (SCREENS / name).read_text("utf-8").splitlines()
 
 
 def words(page: bytes) -> list[str]:
