@@ -155,16 +155,13 @@ def usual_unit(meter: Meter | None) -> Fraction:
 
 def read_tempo(text: str, unit: Fraction) -> float | None:
     """Quarter notes a minute of a Q: field; None where it has words alone."""
-    plain = re.sub(r'"[^"]*"', " ", text)
-    found = re.search(
-        r"((?:\d{1,3}\s*/\s*\d{1,3}\s+)*\d{1,3}\s*/\s*\d{1,3})\s*=\s*(\d{1,4}(?:\.\d+)?)", plain
-    )
-    if found:
-        lengths = [
-            Fraction(int(a), max(int(b), 1))
-            for a, b in re.findall(r"(\d{1,3})\s*/\s*(\d{1,3})", found[1])
-        ]
-        tempo = float(sum(lengths) * 4 * Fraction(found[2]))
+    plain = re.sub(r'"[^"]*"', " ", text[:200])
+    lengths, equals, figure = plain.partition("=")
+    number = re.match(r"\s*(\d{1,4}(?:\.\d{1,4})?)(?![\d/])", figure)
+    notes = re.findall(r"(\d{1,3})\s*/\s*(\d{1,3})", lengths)
+    if equals and number and notes:
+        total = sum(Fraction(int(top), max(int(low), 1)) for top, low in notes)
+        tempo = float(total * 4 * Fraction(number[1]))
     elif bare := re.fullmatch(r"\s*(?:C\d*\s*=\s*)?(\d{1,4}(?:\.\d+)?)\s*", plain):
         tempo = float(Fraction(bare[1]) * unit)
     else:

@@ -1,7 +1,7 @@
 """The notes of one voice in ABC: tokens of a music line into measures.
 
-Source: ABC 2.1, section 4. An accidental holds to the bar line for its letter in every octave
-(the standard's default). Lengths are quarter notes; ``C`` is middle C, MIDI number 60.
+Source: ABC 2.1, section 4. An accidental holds to the bar line for its letter in every octave,
+unless a directive says otherwise (section 11.3). Lengths are quarter notes; ``C`` is middle C, MIDI number 60.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault
@@ -30,7 +31,7 @@ NOTE = (
 )
 INNER = re.compile(NOTE.format("") + r"(?P<tie>-?)")
 TOKEN = re.compile(
-    r"(?P<space>[\s`$*;?@#\\]+)"
+    r"(?P<space>[\s`$*;?@#\\]+|!(?=\s*$))"
     r"|(?P<comment>%.*)"
     r'|(?P<quote>"[^"]*")'
     r"|(?P<decoration>![^!]{1,40}!|\+[^+\d\s]{1,40}\+)"
@@ -65,6 +66,7 @@ READ_BY = {  # kind of token → the method that reads it; other tokens change n
     "bars": "_rest_bars", "grace": "_grace", "overlay": "_overlay", "decoration": "_sign",
     "short": "_sign",
 }  # fmt: skip
+ONE = Fraction(1)
 MOST_QUARTERS = 256
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
@@ -81,7 +83,7 @@ class Head:
     octave: int
     length: Fraction
     tied: bool = False
-    factor: Fraction = Fraction(1)
+    factor: Fraction = ONE
 
     @classmethod
     def of(cls, found: re.Match[str], prefix: str, *, tied: bool = False) -> Head:
@@ -106,12 +108,12 @@ class Voice:
     at: Fraction = Fraction(0)
     reached: Fraction = Fraction(0)
     overlay: int = 0
-    altered: dict[str, int] = field(default_factory=dict)
+    altered: dict[tuple[str, int], int] = field(default_factory=dict)
     ties: dict[tuple[str, int], int] = field(default_factory=dict)
     last: list[ScoreNote] = field(default_factory=list)
     last_length: Fraction = Fraction(0)
-    next_factor: Fraction = Fraction(1)
-    tuplet_factor: Fraction = Fraction(1)
+    next_factor: Fraction = ONE
+    tuplet_factor: Fraction = ONE
     tuplet_left: int = 0
     last_heads: list[Head] = field(default_factory=list)
     rested: bool = False
@@ -124,6 +126,7 @@ class MusicReader:
     def __init__(self, score: Score, *, with_chords: bool) -> None:
         self._score = score
         self._with_chords = with_chords
+        self.propagation = "pitch"
 
     def frame(self, voice: Voice) -> Frame:
         """The frame of the measure that the voice is filling."""
@@ -186,21 +189,21 @@ class MusicReader:
         voice.at, voice.overlay = Fraction(0), voice.overlay + 1
 
     def _notes(self, heads: list[Head], length: Fraction, voice: Voice, where: Where) -> None:
-        quarters = length * voice.unit * voice.next_factor
-        voice.next_factor = Fraction(1)
+        quarters = length * voice.unit
+        if voice.next_factor != 1:
+            quarters *= voice.next_factor
+            voice.next_factor = ONE
         if voice.tuplet_left:
             quarters *= voice.tuplet_factor
             voice.tuplet_left -= 1
         notes = []
-        ties = dict(voice.ties)
         for head in heads:
             pitch = self._pitch(head, voice, where)
-            tied = (head.letter, head.octave) in ties
             voice.ties.pop((head.letter, head.octave), None)
             notes.append(
                 ScoreNote(
-                    voice.at, quarters * head.factor, pitch, voice.velocity, str(voice.overlay), 1,
-                    ties_back=tied, ties_on=head.tied, ghost=voice.settings.ghost,
+                    voice.at, quarters if head.factor is ONE else quarters * head.factor, pitch, voice.velocity, str(voice.overlay), 1,
+                    ties_on=head.tied, ghost=voice.settings.ghost,
                 )
             )  # fmt: skip
             if head.tied:
@@ -222,11 +225,14 @@ class MusicReader:
     def _pitch(self, head: Head, voice: Voice, where: Where) -> int:
         shift: int
         if head.sign:
-            shift = voice.altered[head.letter] = alteration(head.sign)
+            shift = alteration(head.sign)
+            if self.propagation != "not":
+                voice.altered[self._reach(head)] = shift
         elif (head.letter, head.octave) in voice.ties:
             return voice.ties[head.letter, head.octave]
         else:
-            shift = voice.altered.get(head.letter, voice.key.altered.get(head.letter, 0))
+            own = voice.key.altered.get(head.letter, 0)
+            shift = voice.altered.get(self._reach(head), own)
         clef = voice.settings.clef
         octaves = head.octave + voice.settings.octaves + (clef.octave if clef else 0)
         pitch = 60 + 12 * octaves + NATURAL[head.letter] + shift
@@ -234,6 +240,10 @@ class MusicReader:
         if not 0 <= pitch <= 127:
             raise where.wrong(f"a note of MIDI number {pitch} was read; 0 to 127 sound")
         return pitch
+
+    def _reach(self, head: Head) -> tuple[str, int]:
+        """What an accidental of this note holds for: its letter, in one octave or in all."""
+        return head.letter, head.octave if self.propagation == "octave" else 0
 
     def _chord(self, found: re.Match[str], voice: Voice, where: Where) -> None:
         inside = re.sub(r'"[^"]*"|![^!]*!|\+[^+]*\+', "", found["inside"])
@@ -310,6 +320,7 @@ class MusicReader:
 
     def _close(self, voice: Voice, where: Where) -> None:
         frame = self.frame(voice)
+        voice.measure.filled = voice.reached
         frame.filled = max(frame.filled, voice.reached)
         frame.implicit = frame.implicit or voice.free
         voice.part.measures.append(voice.measure)
@@ -318,7 +329,7 @@ class MusicReader:
         voice.measure, voice.altered = Measure(), {}
         voice.at = voice.reached = Fraction(0)
         voice.overlay, voice.rested = 0, False
-        voice.next_factor = Fraction(1)
+        voice.next_factor = ONE
 
     # ---- texts and signs ---------------------------------------------------------------------
 
@@ -353,9 +364,7 @@ class MusicReader:
                 return None
             if not re.match(r"[A-G](?![a-z]{2,}\b(?<!maj)(?<!min)(?<!dim)(?<!aug)(?<!sus))", words):
                 self._score.feel = self._score.feel or feel_of(words)
-                note = f"{words[:30]!r} is taken as a remark, not as a chord"
-                if note not in self._score.warnings:
-                    self._score.warnings.append(note)
+                self._score.warn(f"{words[:30]!r} is taken as a remark, not as a chord")
                 return None
             raise where.wrong(fault.problem) from None
 
@@ -369,7 +378,11 @@ class MusicReader:
 
 def _length(found: re.Match[str], prefix: str) -> Fraction:
     """A length such as ``3/2``, ``/``, ``//`` or ``/4``, in units."""
-    top, slashes, low = (found[prefix + name] for name in ("top", "slash", "low"))
+    return _typed_length(found[prefix + "top"], found[prefix + "slash"], found[prefix + "low"])
+
+
+@lru_cache(maxsize=1024)
+def _typed_length(top: str, slashes: str, low: str) -> Fraction:
     divisor = int(low) if low and slashes else 2 ** len(slashes)
     return Fraction(int(top) if top else 1, divisor or 1)
 

@@ -37,6 +37,13 @@ if TYPE_CHECKING:
 
 FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 MIDI = re.compile(r"%%MIDI\s+(program|transpose|rtranspose)\s+(?:\d+\s+)?(-?\d{1,3})\s*$")
+PROPAGATION = re.compile(r"propagate-accidentals\s+(not|octave|pitch)\b")
+TEXT_BLOCK = re.compile(r"%%begin(\w+)")
+FIELDS = {  # field → the method that reads it; other fields change nothing
+    "T": "_title_field", "K": "_key_field", "M": "_meter_field", "L": "_unit_field",
+    "Q": "_tempo_field", "R": "_rhythm_field", "P": "_part_field", "V": "_voice_field",
+    "I": "_instruction_field",
+}  # fmt: skip
 MOST_VOICES = 100
 MOST_LINE = 20_000  # characters
 LATIN = "iso-8859-1"
@@ -54,8 +61,8 @@ def read_abc(path: Path, fault: type[InputFault], *, with_chords: bool) -> Score
         InputFault: of the kind ``fault``, with the line where it is known.
     """
     where = Where(fault, str(path))
-    text, warnings = _decoded(read_bytes(path, fault), where)
-    score = Score(path.stem, [], [], warnings=warnings)
+    score = Score(path.stem, [], [], typed=True)
+    text = _decoded(read_bytes(path, fault), score, where)
     _Tune(score, where, with_chords=with_chords).read(text.split("\n"))
     if not any(part.measures for part in score.parts):
         raise where.wrong("it holds no music; after the K: field of a tune its bars are expected")
@@ -64,17 +71,16 @@ def read_abc(path: Path, fault: type[InputFault], *, with_chords: bool) -> Score
     return score
 
 
-def _decoded(content: bytes, where: Where) -> tuple[str, list[str]]:
-    warnings = []
+def _decoded(content: bytes, score: Score, where: Where) -> str:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         # Before version 2.1 of the standard, Latin-1 was the usual encoding.
         text = content.decode(LATIN)
-        warnings.append("the text is not UTF-8 and was read as Latin-1")
+        score.warn("the text is not UTF-8 and was read as Latin-1")
     if "\0" in text:
         raise where.wrong("is not text: it holds NUL bytes")
-    return text.replace("\r\n", "\n").replace("\r", "\n"), warnings
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 class _Tune:
@@ -103,28 +109,36 @@ class _Tune:
     def read(self, lines: list[str]) -> None:
         """Read the first tune of these lines."""
         started = False
+        block = ""
         for number, line in enumerate(lines, 1):
             self._where = self._file.at(f"line {number}")
             if len(line) > MOST_LINE:
                 raise self._where.wrong(f"the line is longer than {MOST_LINE} characters")
-            if line.startswith("X:"):
-                if started:
-                    self._score.warnings.append("of several tunes in the file the first is read")
-                    break
-                started = True
-            if not line.strip():
-                if self._in_body:
-                    # A tune ends at an empty line; what follows is another tune or free text.
-                    if any(later.startswith("X:") for later in lines[number:]):
-                        self._score.warnings.append(
-                            "of several tunes in the file the first is read"
-                        )
-                    break
-                continue
-            self._line(line)
+            if block:
+                block = "" if line.startswith(f"%%end{block}") else block
+            elif opened := TEXT_BLOCK.match(line):
+                block = opened[1]
+            elif self._ends_tune(line, started=started):
+                self._tell_what_follows(lines[number - 1 :], number)
+                break
+            else:
+                started = started or line.startswith("X:")
+                self._line(line)
         self._finish()
 
+    def _ends_tune(self, line: str, *, started: bool) -> bool:
+        """A tune ends at an empty line (ABC 2.1, section 2.2.1) or where another begins."""
+        return (self._in_body and not line.strip()) or (started and line.startswith("X:"))
+
+    def _tell_what_follows(self, lines: list[str], number: int) -> None:
+        if any(line.startswith("X:") for line in lines):
+            self._score.warn("of several tunes in the file the first is read")
+        elif any(line.strip() and not line.startswith("%") for line in lines):
+            self._score.warn(f"the tune ends at the empty line {number}; what follows is not read")
+
     def _line(self, line: str) -> None:
+        if not line.strip():
+            return
         if line.startswith("%"):
             self._directive(line)
             return
@@ -146,6 +160,8 @@ class _Tune:
                 self._field(name, value.strip())
 
     def _directive(self, line: str) -> None:
+        if reach := PROPAGATION.search(line):
+            self._reader.propagation = reach[1]
         found = MIDI.match(line)
         if not found:
             return
@@ -164,32 +180,32 @@ class _Tune:
 
     # ---- fields ------------------------------------------------------------------------------
 
-    def _field(self, name: str, value: str) -> None:  # noqa: C901 - one case a field
-        match name:
-            case "T" if not self._titled and value:
-                self._score.title, self._titled = value, True
-            case "K":
-                self._key_field(value)
-            case "M":
-                self._meter_field(value)
-            case "L":
-                self._unit = read_unit(value, self._where)
-                if self._voice:
-                    self._voice.unit = self._unit
-            case "Q":
-                self._score.feel = self._score.feel or feel_of(value)
-                if self._in_body:
-                    self._set_tempo(value, self._current())
-                else:
-                    self._header_tempo = value
-            case "R":
-                self._score.feel = self._score.feel or feel_of(value)
-            case "P":
-                self._part_field(value)
-            case "V":
-                self._voice_field(value)
-            case _:
-                return
+    def _field(self, name: str, value: str) -> None:
+        method = FIELDS.get(name)
+        if method:
+            getattr(self, method)(value)
+
+    def _title_field(self, value: str) -> None:
+        if value and not self._titled:
+            self._score.title, self._titled = value, True
+
+    def _unit_field(self, value: str) -> None:
+        self._unit = read_unit(value, self._where)
+        if self._voice:
+            self._voice.unit = self._unit
+
+    def _tempo_field(self, value: str) -> None:
+        self._rhythm_field(value)
+        if self._in_body:
+            self._set_tempo(value, self._current())
+        else:
+            self._header_tempo = value
+
+    def _rhythm_field(self, value: str) -> None:
+        self._score.feel = self._score.feel or feel_of(value)
+
+    def _instruction_field(self, value: str) -> None:
+        self._directive(f"%%{value}")
 
     def _key_field(self, value: str) -> None:
         key = read_key(value, self._where)
@@ -284,7 +300,7 @@ class _Tune:
         order = read_part_order(self._order)
         marks = {frame.mark for frame in self._score.frames}
         if order is None or not marks.issuperset(order):
-            self._score.warnings.append(
+            self._score.warn(
                 f"the order of parts {self._order[:40]!r} names none of this tune's P: fields; "
                 "it is played as it stands"
             )

@@ -60,6 +60,8 @@ def read_harmony(element: Element, transposition: Transposition, where: Where) -
     """The chord; None for an alternate one, which is printed beside the chord that counts."""
     if element.get("type") == "alternate":
         return None
+    if len(element.findall("kind")) > 1:
+        raise where.wrong("a chord of several roots was read, and one root was expected")
     kind = element.find("kind")
     if kind is None:
         raise where.wrong("a <harmony> without a <kind> was read")

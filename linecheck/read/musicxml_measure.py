@@ -43,6 +43,7 @@ class PartReader:
         self._part = part
         self._with_chords = with_chords
         self._divisions = Fraction(1)
+        self._lengths: dict[str, Fraction] = {}
         self._transpositions: dict[int, Transposition] = {}
         self._velocity = DEFAULT_VELOCITY
         self._repeating = 0
@@ -72,15 +73,20 @@ class PartReader:
                     self._barline(child, index)
                 case _:
                     continue
-            frame.filled = max(frame.filled, self._at)
+            measure.filled = max(measure.filled, self._at)
+        frame.filled = max(frame.filled, measure.filled)
         measure.repeats_bars = self._repeating
         frame.implicit = frame.implicit or self._free
 
     # ---- time --------------------------------------------------------------------------------
 
-    def _quarters(self, element: Element, tag: str = "duration") -> Fraction:
-        text = text_of(element, tag)
-        return number_of(text, f"the {tag}", self._where, 0, 10**9) / self._divisions
+    def _quarters(self, element: Element) -> Fraction:
+        text = text_of(element, "duration")
+        known = self._lengths.get(text)
+        if known is None:
+            known = number_of(text, "the duration", self._where, 0, 10**9) / self._divisions
+            self._lengths[text] = known
+        return known
 
     def _go(self, quarters: Fraction) -> None:
         self._at += quarters
@@ -124,7 +130,6 @@ class PartReader:
                 self._note_velocity(element),
                 text_of(element, "voice") or "1",
                 staff,
-                ties_back="stop" in ties,
                 ties_on="start" in ties,
                 ghost=_is_ghost(element),
             )
@@ -135,15 +140,16 @@ class PartReader:
         if step not in NATURAL:
             raise self._where.wrong(f"the step {step[:20]!r} was read, and A to G was expected")
         octave = whole_of(text_of(pitch, "octave"), "the octave", self._where, 0, 9)
-        alter = number_of(text_of(pitch, "alter") or "0", "the alteration", self._where, -4, 4)
+        text = text_of(pitch, "alter")
+        alter = round(number_of(text, "the alteration", self._where, -4, 4)) if text else 0
         shift = self._transposition(staff).semitones
-        return 12 * (octave + 1) + NATURAL[step] + round(alter) + shift
+        return 12 * (octave + 1) + NATURAL[step] + alter + shift
 
     def _note_velocity(self, element: Element) -> int:
         percent = element.get("dynamics")
         if percent is None:
             return self._velocity
-        return percent_velocity(number_of(percent, "the dynamics", self._where, 0, 1000))
+        return percent_velocity(number_of(percent, "the dynamics", self._where, -1000, 1000))
 
     def _staff(self, element: Element) -> int:
         text = text_of(element, "staff")
@@ -160,7 +166,9 @@ class PartReader:
             divisions = number_of(text, "<divisions>", self._where, 0, MOST_DIVISIONS)
             if not divisions:
                 raise self._where.wrong("<divisions> is 0, and a positive number was expected")
-            self._divisions = divisions
+            if divisions != self._divisions:
+                self._divisions = divisions
+                self._lengths.clear()
         for transpose in element.iterfind("transpose"):
             self._transpose(transpose)
         for clef in element.iterfind("clef"):

@@ -53,7 +53,7 @@ def read_direction(
             if SLOWEST <= tempo <= FASTEST:
                 frame.tempos.append((at, tempo))
         if text := sound.get("dynamics"):
-            velocity = percent_velocity(number_of(text, "the dynamics", where, 0, 1000))
+            velocity = percent_velocity(number_of(text, "the dynamics", where, -1000, 1000))
     return velocity
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -25,9 +26,14 @@ def text_of(element: Element | None, tag: str = "") -> str:
     return "" if element is None else " ".join((element.text or "").split())
 
 
+@lru_cache(maxsize=4096)
+def _fraction(text: str) -> Fraction | None:
+    return Fraction(text) if _NUMBER.match(text) else None
+
+
 def number_of(text: str, what: str, where: Where, least: float, most: float) -> Fraction:
     """The number, between ``least`` and ``most``; a fault that names ``what`` for any other."""
-    value = Fraction(text) if _NUMBER.match(text) else None
+    value = _fraction(text)
     if value is None or not least <= value <= most:
         raise where.wrong(
             f"{what} {text[:40]!r} was read, and a number from {least:g} to {most:g} was expected"
@@ -37,6 +43,8 @@ def number_of(text: str, what: str, where: Where, least: float, most: float) -> 
 
 def whole_of(text: str, what: str, where: Where, least: int, most: int) -> int:
     """The whole number between ``least`` and ``most``."""
+    if len(text) < 3 and text.isdecimal() and least <= int(text) <= most:
+        return int(text)  # nearly all of them, and quickly
     value = number_of(text, what, where, least, most)
     if value.denominator != 1:
         raise where.wrong(f"{what} {text[:40]!r} was read, and a whole number was expected")

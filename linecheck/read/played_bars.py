@@ -1,14 +1,16 @@
 """Measures as written into bars as played: repeats played out, split bars put together, a pickup.
 
 A measure that is shorter than its meter is, in this order: a pickup, where it is the first; the
-half of a bar that a repeat sign or a double bar splits, where its other half follows; a bar of
-its own meter, where the file marks it as irregular; else a bar that was not filled up, and is
-taken as full. Lengths are exact quarter notes. The rules are common practice of engraving.
+half of a bar that is split, where its other half follows; the pickup of a section or a repeat, for
+which the bar before leaves no room, and which is played over the end of that bar; the last bar, which gives the pickup its
+time; else a bar of its own meter, where a program wrote the file, which fills all others up with
+rests. In typed files, and where such measures are many, they were not filled up and are full bars.
+Lengths are exact quarter notes. The rules are common practice of engraving.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 COMMON_TIME = Meter(4, 4)
 ROUNDING = Fraction(1, 24)  # quarter notes: some programs round the parts of tuplets
 SMALLEST_UNIT = 64
+MOST_IRREGULAR = 0.25  # share of short measures above which a file is taken as carelessly filled
+MOST_NAMED = 6  # measures in one warning
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +49,17 @@ def meter_quarters(meter: Meter) -> Fraction:
     return Fraction(4 * meter.beats, meter.unit)
 
 
-def played_bars(score: Score, where: Where) -> list[PlayedBar]:
+def played_bars(score: Score, part: Part, where: Where) -> list[PlayedBar]:
     """The bars of a score as they are played, a pickup (if it has one) first.
 
-    What had to be assumed is added to ``score.warnings``.
+    A bar is as long as the meter says where ``part`` fills it so, else as its fullest part.
+    What had to be assumed is added to the score's warnings.
     """
     try:
         visits = _visits(score)
     except ValueError as error:
         raise where.wrong(str(error)) from None
-    return _Bars(score, where).of(visits)
+    return _Bars(score, part, where).of(visits)
 
 
 def _visits(score: Score) -> list[Visit]:
@@ -81,7 +86,7 @@ def _visits(score: Score) -> list[Visit]:
 
 
 class _Bars:
-    def __init__(self, score: Score, where: Where) -> None:
+    def __init__(self, score: Score, part: Part, where: Where) -> None:
         self._score = score
         self._where = where
         self._frames = score.frames
@@ -91,10 +96,12 @@ class _Bars:
             meter = frame.meter or meter
             self._meters.append(meter)
         self._filled = [
-            _snapped(frame.filled, meter_quarters(meter))
-            for frame, meter in zip(score.frames, self._meters, strict=True)
+            _filled(measure.filled, frame.filled, meter_quarters(meter))
+            for measure, frame, meter in zip(part.measures, score.frames, self._meters, strict=True)
         ]
-        self._warned: set[int] = set()
+        short = sum(self._is_short(index) for index in range(len(self._frames)))
+        self._unfilled = score.typed or short > max(1, MOST_IRREGULAR * len(self._frames))
+        self._found: dict[str, dict[str, None]] = {}
         self._pickup = self._find_pickup()
 
     def of(self, visits: list[Visit]) -> list[PlayedBar]:
@@ -102,22 +109,20 @@ class _Bars:
         k = 0
         while k < len(visits):
             visit = visits[k]
-            following = visits[k + 1] if k + 1 < len(visits) else None
-            if visit.index == self._pickup:
-                if not k:
-                    piece = ((visit.index, Fraction(0)),)
-                    length = self._filled[visit.index]
-                    bars.append(PlayedBar(piece, length, self._meters[visit.index], pickup=True))
-                else:
-                    self._warn(
-                        visit.index, "the pickup finds no room when it is repeated: left out"
-                    )
-            elif following and self._are_halves(visit, following):
-                bars.append(self._joined(visit, following))
+            if visit.index == self._pickup and not k:
+                piece = ((visit.index, Fraction(0)),)
+                length = self._filled[visit.index]
+                bars.append(PlayedBar(piece, length, self._meters[visit.index], pickup=True))
+            elif self._are_halves(visits, k):
+                bars.append(self._joined(visit, visits[k + 1]))
                 k += 1
+            elif bars and self._is_late_pickup(visits, k, bars[-1]):
+                bars[-1] = self._over_the_end(bars[-1], visit)
             else:
-                bars.append(self._alone(visit, last=following is None))
+                bars.append(self._alone(visit, last=k + 1 == len(visits)))
             k += 1
+        for text, numbers in self._found.items():
+            self._score.warn(f"{_measures(list(numbers))}: {text}")
         return bars
 
     def _find_pickup(self) -> int | None:
@@ -130,13 +135,19 @@ class _Bars:
         usual = self._filled[1] >= full or not self._filled[1]
         return 0 if sure or usual else None
 
-    def _are_halves(self, visit: Visit, following: Visit) -> bool:
-        one, two = visit.index, following.index
+    def _are_halves(self, visits: list[Visit], k: int) -> bool:
+        """Whether visit ``k`` and the next are two halves of one bar.
+
+        They are where a sign stands between them, or the bars on both sides of them are full.
+        """
+        if k + 1 == len(visits):
+            return False
+        one, two = visits[k].index, visits[k + 1].index
         full = meter_quarters(self._meters[one])
-        if not (0 < self._filled[one] < full and self._filled[one] + self._filled[two] == full):
+        if not (self._is_short(one) and self._filled[one] + self._filled[two] == full):
             return False
         before, after = self._frames[one], self._frames[two]
-        return (
+        parted = (
             before.implicit
             or after.implicit
             or before.double_bar
@@ -145,6 +156,11 @@ class _Bars:
             or after.flow.opens_repeat
             or two != one + 1
         )
+        beside = [visits[n].index for n in (k - 1, k + 2) if 0 <= n < len(visits)]
+        return parted or not any(self._is_short(n) for n in beside if n != self._pickup)
+
+    def _is_short(self, index: int) -> bool:
+        return 0 < self._filled[index] < meter_quarters(self._meters[index])
 
     def _joined(self, visit: Visit, following: Visit) -> PlayedBar:
         pieces = ((visit.index, Fraction(0)), (following.index, self._filled[visit.index]))
@@ -157,6 +173,29 @@ class _Bars:
             turned_inside=following.turned_back,
         )
 
+    def _is_late_pickup(self, visits: list[Visit], k: int, before: PlayedBar) -> bool:
+        """Whether visit ``k`` is the pickup of a section (or of a repeat) that has no room left."""
+        index, back = visits[k].index, visits[k - 1].index
+        filled, full = self._filled[index], meter_quarters(self._meters[index])
+        if not 0 < filled * 2 <= full or filled > before.quarters or before.pickup:
+            return False
+        if index == self._pickup:
+            return True
+        flow, opening = self._frames[back].flow, self._frames[index].flow.opens_repeat
+        sign = self._frames[back].double_bar or flow.closes_repeat or opening or index != back + 1
+        return self._score.typed and bool(sign) and k + 1 < len(visits)
+
+    def _over_the_end(self, bar: PlayedBar, visit: Visit) -> PlayedBar:
+        """The bar with a pickup over its end, as players play it."""
+        filled = self._filled[visit.index]
+        text = f"a pickup of {_counted(filled)} has no room; it is played over the end"
+        self._warn(visit.index, f"{text} of the bar before")
+        return replace(
+            bar,
+            pieces=(*bar.pieces, (visit.index, bar.quarters - filled)),
+            turned_inside=bar.turned_inside or visit.turned_back,
+        )
+
     def _alone(self, visit: Visit, *, last: bool) -> PlayedBar:
         index = visit.index
         frame, meter, filled = self._frames[index], self._meters[index], self._filled[index]
@@ -164,12 +203,15 @@ class _Bars:
         length = full
         if filled > full:
             length = filled
-            self._warn(index, f"holds {float(filled):g} quarter notes, {float(full):g} fit")
-        elif 0 < filled < full and frame.implicit and not last:
-            length = filled
-        elif 0 < filled < full and not last:
-            text = f"holds {float(filled):g} of {float(full):g} quarter notes: taken as full"
-            self._warn(index, text)
+            self._warn(index, f"{_counted(filled)}, where {float(full):g} fit")
+        elif self._is_short(index) and not last:
+            text = f"{_counted(filled)}, where {float(full):g} fit"
+            if self._unfilled and not frame.implicit:
+                self._warn(index, f"{text}: taken as a full bar")
+            else:
+                length = filled
+                if not frame.implicit:
+                    self._warn(index, f"{text}: taken as a bar of its own meter")
         if length != full:
             meter = self._meter_of(length, meter.unit, frame)
         piece = ((index, Fraction(0)),)
@@ -181,18 +223,26 @@ class _Bars:
         beats = -(-quarters * unit // 4)
         if not 1 <= beats <= 256:
             raise self._where.at(f"measure {frame.number}").wrong(
-                f"lasts {float(quarters):g} quarter notes, and no meter fits that"
+                f"lasts {_counted(quarters)}, and no meter fits that"
             )
         return Meter(int(beats), unit)
 
     def _warn(self, index: int, text: str) -> None:
-        if index not in self._warned:
-            self._warned.add(index)
-            self._score.warnings.append(f"measure {self._frames[index].number}: {text}")
+        self._found.setdefault(text, {})[self._frames[index].number] = None
 
 
-def _snapped(filled: Fraction, full: Fraction) -> Fraction:
-    return full if abs(filled - full) <= ROUNDING else filled
+def _counted(quarters: Fraction) -> str:
+    return f"{float(quarters):g} quarter note{'' if quarters == 1 else 's'}"
+
+
+def _measures(numbers: list[str]) -> str:
+    more = f" and {len(numbers) - MOST_NAMED} more" if len(numbers) > MOST_NAMED else ""
+    listed = ", ".join(numbers[:MOST_NAMED])
+    return f"measure{'s' if len(numbers) > 1 else ''} {listed}{more}"
+
+
+def _filled(own: Fraction, fullest: Fraction, full: Fraction) -> Fraction:
+    return full if abs(own - full) <= ROUNDING or abs(fullest - full) <= ROUNDING else fullest
 
 
 def contents(part: Part) -> list[Measure]:

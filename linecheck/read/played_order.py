@@ -8,6 +8,7 @@ Each jump is taken once.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from linecheck.read.score import Flow
 
+ANY = "any label"
 MOST_PLAYED = 50_000  # measures; an evening of choruses
 
 
@@ -61,6 +63,7 @@ class _Walk:
         self.endings = _endings(flows)
         self.around = _ending_of_each(self.endings, len(flows))
         self.to_coda, self.coda = _coda_signs(flows)
+        self.signs = _signs(flows)
         self.at = 0
         self.repeat_start, self.turn = 0, 1
         self.jumped = self.turned = False
@@ -102,8 +105,10 @@ class _Walk:
             self._jump_or_step()
 
     def _jump_or_step(self) -> None:
-        target = _jump_target(self.flows, self.at)
-        if target is None or self.at in self.jumps_taken:
+        target = None
+        if self.at not in self.jumps_taken:
+            target = _jump_target(self.flows, self.at, self.signs)
+        if target is None:
             self.at += 1
             return
         self.jumps_taken.add(self.at)
@@ -175,12 +180,25 @@ def _coda_signs(flows: Sequence[Flow]) -> tuple[int, int | None]:
     return leaving[0], (same or codas)[-1]
 
 
-def _jump_target(flows: Sequence[Flow], at: int) -> int | None:
+def _jump_target(flows: Sequence[Flow], at: int, signs: dict[str, list[int]]) -> int | None:
+    """Where a jump from measure ``at`` leads: the last sign of its label up to there."""
     flow = flows[at]
     if flow.da_capo:
         return 0
     if flow.dal_segno is None:
         return None
-    signs = [i for i, other in enumerate(flows) if other.segno is not None and i <= at]
-    same = [i for i in signs if flows[i].segno == flow.dal_segno]
-    return (same or signs or [0])[-1]
+    for label in (flow.dal_segno, ANY):
+        before = bisect_right(signs.get(label, []), at)
+        if before:
+            return signs[label][before - 1]
+    return 0
+
+
+def _signs(flows: Sequence[Flow]) -> dict[str, list[int]]:
+    """Label → the measures with such a sign; ``ANY`` for all of them."""
+    found: dict[str, list[int]] = {ANY: []}
+    for at, flow in enumerate(flows):
+        if flow.segno is not None:
+            found.setdefault(flow.segno, []).append(at)
+            found[ANY].append(at)
+    return found

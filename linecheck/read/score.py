@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from linecheck.terms import Chord, Key, Meter
 
+MOST_WARNINGS = 20
+
 
 @dataclass(slots=True)
 class Flow:
@@ -54,7 +56,7 @@ class Frame:
 
 @dataclass(slots=True)
 class ScoreNote:
-    """A note; ``ties_back`` and ``ties_on`` are the two ends of ties, ``ghost`` a muffled one."""
+    """A note; ``ties_on``: a tie leads on to the next of its pitch; ``ghost``: a muffled one."""
 
     at: Fraction
     quarters: Fraction
@@ -62,18 +64,21 @@ class ScoreNote:
     velocity: int
     voice: str
     staff: int
-    ties_back: bool = False
     ties_on: bool = False
     ghost: bool = False
 
 
 @dataclass(slots=True)
 class Measure:
-    """One part's own content of a measure; ``repeats_bars`` n: a sign to repeat the last n."""
+    """One part's own content of a measure. ``filled`` is how far its notes and rests reach.
+
+    ``repeats_bars`` is n where a sign says to repeat the last n measures.
+    """
 
     notes: list[ScoreNote] = field(default_factory=list)
     chords: list[tuple[Fraction, Chord]] = field(default_factory=list)
     repeats_bars: int = 0
+    filled: Fraction = Fraction(0)
 
 
 @dataclass(slots=True)
@@ -105,6 +110,7 @@ class Score:
     """A whole score; ``frames`` and every part's ``measures`` are of one length.
 
     ``mode_given`` false: the key's signature stands there and nobody says major or minor.
+    ``typed`` true: its bars are typed by hand and not filled up by a program.
     ``order`` are the names of the marks in the order that they are played, where the file has one.
     """
 
@@ -115,4 +121,19 @@ class Score:
     mode_given: bool = True
     feel: Literal["swing", "straight"] | None = None
     order: list[str] | None = None
-    warnings: list[str] = field(default_factory=list)
+    typed: bool = False
+    _warnings: dict[str, None] = field(default_factory=dict)
+    _unnamed: int = 0
+
+    def warn(self, text: str) -> None:
+        """Note what had to be assumed; the same text is noted once."""
+        if text in self._warnings or len(self._warnings) < MOST_WARNINGS:
+            self._warnings[text] = None
+        else:
+            self._unnamed += 1
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What had to be assumed, in the order that it was found."""
+        more = (f"{self._unnamed} more of these",) if self._unnamed else ()
+        return (*self._warnings, *more)

@@ -55,7 +55,7 @@ def chart_of_score(score: Score, where: Where) -> Chart:
     part = max(score.parts, key=lambda p: sum(len(m.chords) for m in p.measures))
     if not any(measure.chords for measure in part.measures):
         raise where.wrong("it holds no chord symbols, and a chart needs them")
-    played = played_bars(score, where)
+    played = played_bars(score, part, where)
     if len(played) > MOST_BARS:
         raise where.wrong(f"one chorus has {len(played)} bars, and at most {MOST_BARS} are read")
     bars = _with_chords(score, part, played, where)
@@ -104,8 +104,7 @@ def _chord_steps(
             if step >= bar.meter.beats * STEPS_PER_BEAT:
                 raise inside.wrong(f"the chord {chord.symbol} stands beyond the end of its bar")
             if step in found and found[step].symbol != chord.symbol:
-                _warn(
-                    score,
+                score.warn(
                     f"measure {score.frames[index].number}: {found[step].symbol} and "
                     f"{chord.symbol} stand at one place; {chord.symbol} is taken",
                 )
@@ -115,11 +114,6 @@ def _chord_steps(
 
 def _step(quarters: Fraction, meter: Meter) -> int:
     return round(quarters * meter.unit / 4 * STEPS_PER_BEAT)
-
-
-def _warn(score: Score, text: str) -> None:
-    if text not in score.warnings:
-        score.warnings.append(text)
 
 
 # ---- sections --------------------------------------------------------------------------------

@@ -24,7 +24,7 @@ from linecheck.read.abc_score import read_abc
 from linecheck.read.bass_part import Choice, choose_part
 from linecheck.read.fault_place import Where
 from linecheck.read.musicxml_score import read_musicxml
-from linecheck.read.played_bars import PlayedBar, contents, played_bars
+from linecheck.read.played_bars import ROUNDING, PlayedBar, contents, played_bars
 from linecheck.terms import FileMeter, Take, TakeNote, TempoMap
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 DEFAULT_TEMPO = 120.0  # quarter notes a minute; MIDI's own default
 GHOST_VELOCITY = 12
 GHOST_QUARTERS = Fraction(1, 8)
-MOST_NOTES = 1_000_000
+MOST_NOTES = 500_000
 
 
 def read_take_musicxml(path: Path, *, track: str | None = None) -> Take:
@@ -69,14 +69,14 @@ class _Sounding:
 
 def _take(score: Score, track: str | None, where: Where) -> Take:
     choice = choose_part(score.parts, track, where)
-    bars = played_bars(score, where)
+    bars = played_bars(score, choice.part, where)
     notes = _reduced(_laid_out(choice, bars, where), score)
     tempo_map = _tempo_map(score, bars)
     part = choice.part
     if part.graces:
-        score.warnings.append(f"{_many(part.graces, 'grace note')} left out as ornaments")
+        score.warn(f"{_many(part.graces, 'grace note')} left out as ornaments")
     if part.cues:
-        score.warnings.append(f"{_many(part.cues, 'cue note')} left out")
+        score.warn(f"{_many(part.cues, 'cue note')} left out")
     return Take(
         source=where.source,
         kind="written",
@@ -108,7 +108,8 @@ def _laid_out(choice: Choice, bars: list[PlayedBar], where: Where) -> list[_Soun
                 if not 0 <= pitch <= 127:
                     raise where.wrong(f"a pitch of MIDI number {pitch} was read; 0 to 127 sound")
                 tied = open_ties.pop(pitch, None)
-                if tied and note.ties_back and abs(tied.end - onset) < Fraction(1, 24):
+                # Some programs write only the beginning of a tie.
+                if tied and abs(tied.end - onset) < ROUNDING:
                     tied.end = onset + note.quarters
                 else:
                     tied = _Sounding(onset, onset + note.quarters, pitch, note.velocity, note.ghost)
@@ -134,9 +135,9 @@ def _reduced(notes: list[_Sounding], score: Score) -> list[_Sounding]:
             cut += 1
         line.append(note)
     if chords:
-        score.warnings.append(f"{_many(chords, 'note')} left out, above the lowest of a chord")
+        score.warn(f"{_many(chords, 'note')} left out, above the lowest of a chord")
     if cut:
-        score.warnings.append(f"{_many(cut, 'note')} cut short by the next, in another voice")
+        score.warn(f"{_many(cut, 'note')} cut short by the next, in another voice")
     return line
 
 

@@ -74,6 +74,10 @@ def test_parts_are_sections_and_the_header_gives_their_order(read):
     assert "the order of parts 'AC' names none" in chart.warnings[0]
 
 
+def test_a_line_may_end_with_the_old_sign_for_a_line_break(read):
+    assert len(read('"F"F4 | C4 | !\nC4 |\n').bars) == 3
+
+
 def test_annotations_and_remarks_are_no_chords(read):
     chart = read('"^Dm7 maybe""F"F4 | "_slow""<G""@1,2 C"C4 | "swing it" F4 |')
     assert chords_of(chart.bars) == "1:F@1"
@@ -179,6 +183,7 @@ def test_feel_stands_in_the_tempo_or_the_rhythm(read):
     ("text", "message"),
     [
         ('"F"F4 | 3/4', "line 6: '3/4' was read, and notes were expected"),
+        ('"F"F4 | =', "line 6: '=' was read, and notes were expected"),
         ('"F"F4 | "C', "line 6: '\"C' was read, and notes were expected"),
         ('"F"F400 |', "line 6: the bar lasts more than 256 quarter notes"),
         ('"F"Z99999|', "line 6: a rest of"),
@@ -205,6 +210,29 @@ def test_of_a_book_of_tunes_the_first_is_read(read):
     chart = read('"F"F4 |\n\nX:2\nT:Other\nM:4/4\nK:C\n"C"C4 | C4 |\n')
     assert (chart.title, len(chart.bars)) == ("Low Road", 1)
     assert chart.warnings == ("of several tunes in the file the first is read",)
+
+
+def test_what_stands_after_an_empty_line_is_told(read):
+    chart = read('"F"F4 |\n\n"C"C4 |\n')
+    assert len(chart.bars) == 1
+    assert chart.warnings == ("the tune ends at the empty line 7; what follows is not read",)
+    assert read('"F"F4 |\n\n% the end\n').warnings == ()
+
+
+def test_blocks_of_text_are_no_music(read):
+    chart = read('"F"F4 |\n%%begintext\nPlay it twice: {{{\n%%endtext\n"C"C4 |\n')
+    assert chords_of(chart.bars) == "1:F@1 2:C@1"
+
+
+def test_a_pickup_without_room_is_played_over_the_end_of_the_bar_before(read):
+    chart = read('C | "F"F4 | "C7"C4 :|\n|: "G7"G | "Bb"B4 | "F"F3 :|\n')
+    assert chords_of(chart.bars) == (
+        "1:F@1 2:C7@1 3:F@1 4:C7@1 4:G7@4 5:Bb@1 6:F@1 6:G7@4 7:Bb@1 8:F@1"
+    )
+    assert [w.partition(":")[0] for w in chart.warnings] == ["measure 1", "measure 4"]
+    assert (
+        "a pickup of 1 quarter notes has no room; it is played over the end" in (chart.warnings[0])
+    )
 
 
 def test_older_files_are_latin_1(tmp_path):

@@ -216,6 +216,10 @@ def test_two_chords_at_one_place_are_told(read):
         ),
         ("<harmony><root><root-step>C</root-step></root></harmony>", "without a <kind>"),
         ("<harmony><kind>major</kind></harmony>", "without a <root>"),
+        (
+            harmony("C").replace("</harmony>", "") + harmony("D").replace("<harmony>", ""),
+            "a chord of several roots was read, and one root was expected",
+        ),
         (harmony("H"), "the chord's root 'H' was read, and A to G was expected"),
         (harmony("C", "mayor"), "'mayor' is no kind of chord in MusicXML"),
         (harmony("C", "other"), "measure 2"),
@@ -362,10 +366,19 @@ def test_a_bar_split_by_a_double_bar_is_one_bar(read):
     assert len(chart.bars) == 3
 
 
-def test_a_bar_that_is_not_filled_up_counts_as_full(read):
+def test_a_short_bar_has_its_own_meter_where_the_others_are_full(read):
     chart = read(score(part(bar(harmony("C")), measure(harmony("F"), rest(24)), bar(), bar())))
+    assert [b.meter for b in chart.bars] == [Meter(4, 4), Meter(2, 4), Meter(4, 4), Meter(4, 4)]
+    assert chart.warnings == (
+        "measure 2: 2 quarter notes, where 4 fit: taken as a bar of its own meter",
+    )
+
+
+def test_where_many_bars_are_short_they_were_not_filled_up(read):
+    short = [measure(harmony(root), rest(12)) for root in "CFG"]
+    chart = read(score(part(*short, bar())))
     assert [b.meter for b in chart.bars] == [Meter(4, 4)] * 4
-    assert chart.warnings == ("measure 2: holds 2 of 4 quarter notes: taken as full",)
+    assert chart.warnings == ("measures 1, 2, 3: 1 quarter note, where 4 fit: taken as a full bar",)
     # Chords alone, without notes or rests, make full bars.
     assert len(read(score(part(measure(harmony("C")), measure(harmony("F"))))).bars) == 2
 

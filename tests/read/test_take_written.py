@@ -239,6 +239,11 @@ def test_a_tie_to_another_pitch_or_to_nothing_is_no_tie(read):
     assert line(take) == "52@0+2 53@2+2 52@4+4"
 
 
+def test_a_tie_whose_end_is_not_written(read):
+    take = read(score(part(measure(note("E3", 24, inside=TIE_ON), note("E3", 24)))))
+    assert line(take) == "52@0+4"
+
+
 def test_tuplets_are_exact(read):
     triplets = measure(*(note("E3", 4) for _ in range(3)), rest(36))
     take = read(score(part(triplets, measure(rest(48)))))
@@ -428,6 +433,20 @@ def test_abc_accidentals_hold_to_the_bar_line(read_abc):
     assert pitches(take) == [66, 66, 65, 77, 66, 70, 70, 62]
     explicit = HEAD.replace("K:C", "K:D exp _b _e ^f")
     assert pitches(read_abc("B E F c |]", explicit)) == [70, 63, 66, 72]
+
+
+@pytest.mark.parametrize(
+    ("directive", "expected"),
+    [("", [66, 78, 66]), ("%%propagate-accidentals octave\n", [66, 77, 66]),
+     ("I:propagate-accidentals not\n", [66, 77, 65])],
+)  # fmt: skip
+def test_abc_how_far_accidentals_hold(read_abc, directive, expected):
+    assert pitches(read_abc("^F f F z |]", f"X:1\nM:4/4\nL:1/4\n{directive}K:C\n")) == expected
+
+
+def test_abc_a_pickup_without_room_cuts_the_bar_before(read_abc):
+    take = read_abc("C4 | D4 |: G | E4 | F3 :|")
+    assert line(take) == "60@0+4 62@4+3 67@7+1 64@8+4 65@12+3 67@15+1 64@16+4 65@20+3"
 
 
 def test_abc_ties_keep_their_accidental(read_abc):
