@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 # (no louder than this share of its neighbours, no longer than this share of a beat)
-SOFT_AND_SHORT = ((0.4, 0.5), (0.6, 0.3))
+SOFT_AND_SHORT = ((0.4, 0.5), (0.5, 0.4), (0.6, 0.3))
 NEIGHBOURS = 8  # on either side
 # In a long run of ghosts the neighbours are ghosts too: they speak at least at this share of the
 # take's level.

@@ -30,6 +30,8 @@ def line_with(velocity, steps, loud=80, length=11):
         (30, 2, True),
         (30, 6, True),  # very soft: up to half a beat
         (30, 7, False),
+        (40, 4, True),
+        (46, 4, False),
         (46, 3, True),  # soft: short as well
         (46, 5, False),
         (50, 1, False),  # not soft enough
