@@ -97,6 +97,7 @@ class Handout:
     sections: tuple[str, ...]
     functions: tuple[tuple[Look, int, str], ...]
     feel: tuple[str, ...]
+    feel_table: tuple[tuple[str, ...], ...]
     traces: tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
     weights: tuple[tuple[str, str], ...]
     rubric: str
@@ -143,6 +144,7 @@ def handout(audit: Audit) -> Handout:
             for name, many, share in words.function_shares(audit)
         ),
         feel=tuple(_sentence(s) for s in feel_sentences(audit)),
+        feel_table=_feel_table(audit),
         traces=_traces(audit),
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
         rubric=plain(rubric.name),
@@ -160,6 +162,31 @@ def handout(audit: Audit) -> Handout:
         ),
         cautions=CAUTIONS,
     )
+
+
+def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
+    """For every chorus: tempo, its change, placement, swing, length of notes, loudness."""
+    if audit.line.feel is None:
+        return ()
+    return tuple(
+        (
+            _figure(one.tempo, ".0f"),
+            _figure(one.tempo_change, "+.1%"),
+            _with_spread(one.placement_mean_ms, one.placement_spread_ms, "+.0f", ".0f"),
+            _figure(one.swing_ratio, ".2f"),
+            _with_spread(one.length_share, one.length_spread, ".0%", ".0%"),
+            _with_spread(one.loudness, one.loudness_spread, ".0f", ".0f"),
+        )
+        for one in audit.line.feel.choruses
+    )
+
+
+def _figure(value: float | None, form: str) -> str:
+    return "" if value is None else format(value, form).replace("-", "−").replace("%", "\u00a0%")
+
+
+def _with_spread(value: float | None, spread: float | None, form: str, spread_form: str) -> str:
+    return "" if value is None else f"{_figure(value, form)} ± {_figure(spread, spread_form)}"
 
 
 def _traces(audit: Audit) -> tuple[tuple[str, tuple[tuple[int, int], ...]], ...]:

@@ -19,6 +19,7 @@ from linecheck.terms import (
     Chord,
     ChordTone,
     ChorusScore,
+    Feel,
     FormSpan,
     Function,
     Judgement,
@@ -34,6 +35,7 @@ from linecheck.terms import (
     SectionScore,
     Take,
     TakeNote,
+    TimeFeel,
 )
 
 FOUR = Meter(4, 4)
@@ -268,6 +270,9 @@ def _judged(chart, form, notes, landings, choruses, source, kind) -> Audit:  # n
         edge = loss.recovered_step
     spans.append(FormSpan(edge, choruses * form.steps, 0.0, 0.99))
     total = sum(s.commitment for s in scores) / len(scores)
+    one = Feel(132.0, 0.01, 4.0, 11.0, 1.7, 0.85, 0.06, 84.0, 7.0)
+    quick = replace(one, tempo=138.0, tempo_change=0.05, swing_ratio=None)
+    feel = TimeFeel(one, tuple(quick if c == 1 else one for c in range(choruses)))
     line = PlacedLine(
         (),
         "tempo-map" if kind == "played" else "written",
@@ -279,6 +284,7 @@ def _judged(chart, form, notes, landings, choruses, source, kind) -> Audit:  # n
         choruses,
         tuple(spans),
         tuple(losses),
+        feel=feel if kind == "played" else None,
     )
     take = Take(
         source,

@@ -115,3 +115,12 @@ def test_the_figures_can_be_traced_to_their_bars():
     assert set(traces["Landings missed"]) == {(x.place.chorus, x.place.bar) for x in missed}
     outside = [n for n in AUDIT.labels.notes if n.function == "outside"]
     assert set(traces["Notes outside"]) == {(n.place.chorus, n.place.bar) for n in outside}
+
+
+def test_the_feel_of_each_chorus_is_told_with_its_spread():
+    text = handout(AUDIT)
+    assert text.feel_table[1] == (
+        "138", "+5.0\u00a0%", "+4 ± 11", "", "85\u00a0% ± 6\u00a0%", "84 ± 7",
+    )  # fmt: skip
+    assert "Chorus 2 ends 5\u00a0% faster than it begins." in text.feel
+    assert handout(replace(AUDIT, line=replace(AUDIT.line, feel=None))).feel_table == ()
