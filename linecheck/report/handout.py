@@ -166,7 +166,7 @@ def handout(audit: Audit) -> Handout:
 
 def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
     """For every chorus: tempo, its change, placement, swing, length of notes, loudness."""
-    if audit.line.feel is None:
+    if audit.line.feel is None or audit.line.grid == "written":
         return ()
     return tuple(
         (
