@@ -28,7 +28,6 @@ __all__ = ["Engraving", "engrave"]
 DENSE_SYMBOLS = 10  # a chorus with a fuller bar than this gets half as many bars a line
 OPTIONS: dict[str, Any] = {
     "adjustPageHeight": True,
-    "breaks": "encoded",
     "font": "Leland",
     "footer": "none",
     "header": "none",
@@ -85,7 +84,9 @@ def engrave(
         lines = _lines(chorus.bars, bars_a_line)
         # A pickup or an ending of a bar or two is not stretched over the whole line.
         share = min(1.0, (len(chorus.bars) + 0.5) / bars_a_line)
-        toolkit.setOptions({"pageWidth": round(width * share)})
+        # Without a break in it the engraver would break a line where it likes.
+        breaks = "encoded" if len(lines) > 1 else "none"
+        toolkit.setOptions({"pageWidth": round(width * share), "breaks": breaks})
         if not toolkit.loadData(chorus_as_mei(chorus, lines, audit)):
             raise RuntimeError(f"the engraver refused chorus {chorus.number}: {toolkit.getLog()}")
         done.append(read_engraved(toolkit.renderToSVG(1), chorus, lines, glyphs, width * 10.0))

@@ -95,6 +95,11 @@ def test_a_take_without_notes_is_bars_of_rest():
     assert "data-n" not in "".join(s.markup for c in drawn.choruses for s in c.systems)
 
 
+def test_a_full_line_is_not_broken_by_the_engraver():
+    drawn = engrave(audit_with([(-50, -50), (-1, -1)]), width=920, bars_a_line=2)
+    assert [len(s.bars) for s in drawn.choruses[0].systems] == [2]
+
+
 @settings(max_examples=30, deadline=None)
 @given(
     lines(),
