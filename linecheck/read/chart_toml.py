@@ -78,7 +78,7 @@ class _WrittenSection(NamedTuple):
 
 def _chart(table: dict[str, Any], source: str) -> Chart:
     _check_keys(table, KEYS, "a chart")
-    title = _text(table, "title").strip()
+    title = " ".join(_text(table, "title").split())  # one line, however it was written
     if not title:
         raise ChartFault('title is missing; expected title = "…"')
     key = read_key(_text(table, "key")) if "key" in table else None

@@ -93,6 +93,10 @@ def test_a_straight_feel_and_a_tempo_with_a_fraction():
     assert (chart.feel, chart.tempo) == ("straight", 92.5)
 
 
+def test_a_title_is_one_line():
+    assert read(HEAD.replace('"Small"', '"Small \\n Hours "') + SECTIONS).title == "Small Hours"
+
+
 def test_a_chart_of_no_chords_and_no_key_is_spelled_as_in_c():
     chart = read('title = "Silent"\n[sections]\nA = "| N.C. |"')
     assert chart.key == Key("C", minor=False)
