@@ -214,9 +214,8 @@ def _put_tension(makeup: Makeup, value: int, degree: str) -> None:
     tension = degree[: -len(str(value))] + number
     if tension == "b3" and "3" in makeup.thirds:
         tension = "#9"
-    if number not in ("9", "11", "13") and not (tension == "3" and {"2", "4"} & {*makeup.thirds}):
-        raise ChartFault(f"the degree {degree} is in no chord that can be read")
-    if tension not in ORDER_OF and tension != "#9":
+    third_of_sus = tension == "3" and {"2", "4"} & {*makeup.thirds}
+    if not third_of_sus and (tension not in ORDER_OF or degree_number(tension) < 9):
         raise ChartFault(f"the degree {degree} is in no chord that can be read")
     makeup.tensions.add(tension)
 

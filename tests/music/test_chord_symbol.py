@@ -199,7 +199,7 @@ C9/6 C6/7 C7altsus C9alt Cm7alt Cmaj7alt Calt9 Calt(13) Cdim7#5 Caug(b5) C+b5 C(
 C7(add3) C7add(9 Cno C(no1) C7omit Cno4 C( C() C7() C7(,b9) C7(b9,) C7(b9,,b13) C7((b9)) C7,b9 C7b9, C|
 C. C: C:: C:/3 C:foo C7: Cm7:min X Xm7 R/C 7 m7 /C C//E C/E/G C\\E Cfoo Cmaug Cdomm7 Dom7 Re Mi Fa Sol
 La Si Am/g C7/e♭ C7sus5 C7sus3 Csus13b9sus Cpedal7 C:maj/b C5no5no5 Cm7maj9 Cmaj7maj7 Cmajmaj7 CΔ6 Cø6 Cdim6
-C+6 C7b9#9b9 C11#11 C13b13 Cmaj9b9 C69b9 N.C.7 NCm Cj CJ CmM Cm(maj) C7Δ9 Cbsus4b C2(9) C(b5,no5) C9add9 C6add6 C7b99 C6#99
+C+6 C7b9#9b9 C11#11 C13b13 Cmaj9b9 C69b9 N.C.7 NCm Cj CJ CmM Cm(maj) C7Δ9 Cbsus4b C2(9) C(b5,no5) C9add9 C6add6 C7b99 C6#99 C7b5b5 C7#5+5
 """
 
 

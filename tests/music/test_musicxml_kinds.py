@@ -140,6 +140,14 @@ def test_the_kinds_of_music21():
         ("major", [(1, 0, "subtract")], "C"),  # the root stays
         ("major", [(8, 0, "add")], "C"),
         ("major-sixth", [(6, 0, "subtract")], "C"),
+        ("major-sixth", [(6, -1, "alter"), (7, 1, "alter")], "Cmaj7b13"),
+        ("suspended-fourth", [(3, 0, "alter"), (4, 0, "subtract")], "C"),
+        ("augmented-seventh", [(3, 0, "subtract"), (4, 0, "add"), (7, 0, "subtract")], "Csus4#5"),
+        ("major", [(3, -1, "add")], "C(#9)"),
+        ("augmented", [(5, 0, "subtract")], "Caugno5"),
+        ("dominant", [(7, 0, "subtract"), (9, 0, "add")], "C9no7"),
+        ("pedal", [(9, 0, "add")], "C(add9,no3,no5)"),
+        ("major", [(3, 0, "subtract"), (3, -1, "add")], "Cm"),
     ],
 )
 def test_degrees(kind, degrees, symbol):
@@ -171,6 +179,7 @@ def test_an_augmented_sixth_sounds_over_the_lowered_sixth_of_its_tonic():
         (("C", "major", [(3, 0, "add")]), "the degree 3 is in no chord"),
         (("C", "dominant", [(7, -1, "alter")]), "the degree bb7 is in no chord but a diminished"),
         (("C", "major", [(5, -1, "alter"), (5, 0, "subtract")]), "the fifth is both altered and"),
+        (("C", "major-sixth", [(7, 1, "add"), (7, 0, "add")]), "the chord has two sevenths"),
         (("H", "major"), "'H' is no pitch name"),
         (("C", "major", [], "e"), "'e' is no pitch name"),
     ],
@@ -194,6 +203,11 @@ def test_kind_and_degrees_give_the_chord_back(root, spelling, bass):
     assert kind in KIND_VALUES
     again = chord_from_musicxml(chord.root_name, kind, degrees, chord.bass_name)
     assert sound(again) == sound(chord)
+
+
+def test_a_tone_left_out_is_subtracted():
+    assert musicxml_kind(read_chord("C9no7")) == ("dominant-ninth", ((7, 0, "subtract"),))
+    assert musicxml_kind(read_chord("Cm7no5")) == ("minor-seventh", ((5, 0, "subtract"),))
 
 
 def test_no_chord_has_the_kind_none():
