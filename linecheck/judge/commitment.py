@@ -6,6 +6,12 @@ Of a chorus or a section the parts are its own marks; a part with nothing to ear
 of the mean. The whole take is the mean of its choruses, each counted by its beats that were
 judged. What one mark takes is therefore known, and all that was taken adds up to 100 minus the
 commitment: silence takes 100 × (1 − presence), and each part its missed share of the rest.
+
+How it behaves: transposing chart and line, moving the line by octaves and another tempo change
+nothing. A note that had a purpose and is moved to a pitch outside raises no score. A beat of
+walking that is left out or muffled raises none, with one exception that follows from the words
+themselves: a wrong note that stood between another and its target, once it is gone, makes that
+other note an approach.
 """
 
 from __future__ import annotations

@@ -4,8 +4,8 @@ ghost: muffled, very soft against its neighbours and very short; listed and not 
 through when the next note is asked for.
 
 Soft is a share of how loud the neighbours speak, short is a share of a beat, so that neither the
-level of the recording nor the tempo changes an answer. In a written line loudness is a sign: its
-reader gives a cross-headed note a velocity of 20 or less. Thresholds: common practice of players
+level of the recording nor the tempo changes an answer. In a written line a ghost is a sign, a
+crossed head, which its reader hands on as a velocity below ppp and a very short length. Thresholds: common practice of players
 (a dead note speaks at about a third of a note and for a sixteenth), from memory.
 """
 
@@ -25,22 +25,26 @@ NEIGHBOURS = 8  # on either side
 # In a long run of ghosts the neighbours are ghosts too: they speak at least at this share of the
 # take's level.
 FLOOR = 0.6
-WRITTEN_GHOST_VELOCITY = 20
+WRITTEN_GHOST = (15, 0.25)  # no louder, and no longer in beats; ppp is 16
 
 
 def find_ghosts(line: PlacedLine) -> list[bool]:
     """For every note of the line, whether it is a ghost."""
     notes = line.notes
     if line.grid == "written":
-        return [note.velocity <= WRITTEN_GHOST_VELOCITY for note in notes]
-    softest = SOFT_AND_SHORT[-1][0]
+        softest, longest = WRITTEN_GHOST
+        return [
+            note.velocity <= softest and _length_beats(note, line.beats_s) <= longest
+            for note in notes
+        ]
+    softest_share = SOFT_AND_SHORT[-1][0]
     velocities = [note.velocity for note in notes]
     take = FLOOR * _upper_quartile(velocities)
     ghosts: list[bool] = []
     for index, note in enumerate(notes):
         around = velocities[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
         loud = max(take, _upper_quartile(around))
-        ghosts.append(note.velocity <= softest * loud and _is_ghost(note, loud, line.beats_s))
+        ghosts.append(note.velocity <= softest_share * loud and _is_ghost(note, loud, line.beats_s))
     return ghosts
 
 

@@ -93,8 +93,23 @@ def test_length_is_by_the_clock_not_by_the_place():
 
 
 def test_in_a_written_line_the_notation_says_it():
-    assert ghosts(line_with(20, 12), grid="written") == [6]
-    assert ghosts(line_with(21, 1), grid="written") == []
+    assert ghosts(line_with(12, 1), grid="written") == [6]
+    assert ghosts(line_with(12, 11), grid="written") == []  # a long note in pppp
+    assert ghosts(line_with(16, 3), grid="written") == []  # a sixteenth in ppp
+
+
+def test_a_crossed_head_in_a_score_is_a_ghost(tmp_path):
+    from linecheck.place import place_line
+    from linecheck.read.take_written import read_take_abc
+
+    path = tmp_path / "line.abc"
+    path.write_text(
+        "X:1\nT:Made for a test\nM:4/4\nL:1/4\nK:F clef=bass\n"
+        "!ppp!F, A, C [K: style=x] A, [K: style=normal] | F, A, C A, |\n",
+        encoding="utf-8",
+    )
+    line = place_line(read_take_abc(path), CHART)
+    assert [i for i, ghost in enumerate(find_ghosts(line)) if ghost] == [3]
 
 
 def test_without_beats_the_places_give_the_length():
