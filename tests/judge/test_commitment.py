@@ -375,7 +375,7 @@ def test_the_reported_numbers_give_the_commitment(made):
         judged = sum(chorus.functions.values())
         assert chorus.notes >= judged
         if chorus.purpose is not None:
-            assert chorus.purpose == 1 - chorus.functions["outside"] / judged
+            assert chorus.purpose == pytest.approx(1 - chorus.functions["outside"] / judged)
         whole = sum(weights[part] for part in known)
         if whole:
             mean = sum(weights[part] * found for part, found in known.items()) / whole
