@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.judge import judge_line
+from linecheck.judge import chart_doubts, judge_line
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
@@ -74,5 +74,6 @@ def audit(
             *the_take.warnings,
             *line.warnings,
             *labels.warnings,
+            *chart_doubts(labels, form),
         ),
     )

@@ -14,6 +14,7 @@ from linecheck.judge import form as form_part
 from linecheck.judge import landings, presence, purpose
 from linecheck.judge.commitment import PRESENCE, Score, weigh
 from linecheck.judge.costs import chorus_costs
+from linecheck.judge.right_chart import chart_doubts
 from linecheck.music.form import Form, bar_steps
 from linecheck.terms import (
     FUNCTIONS,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 
     from linecheck.judge.marks import Mark
 
-__all__ = ["PARTS", "judge_line"]
+__all__ = ["PARTS", "chart_doubts", "judge_line"]
 
 PARTS: dict[str, Callable[[LabelledLine, Form], list[Mark]]] = {
     "purpose": purpose.marks,

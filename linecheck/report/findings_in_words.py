@@ -39,6 +39,7 @@ CAUTION = (
 )
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
+HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
@@ -90,13 +91,21 @@ def verdict(audit: Audit) -> str:
         met = sum(landing.met for landing in asked)
         facts.append(f"{met} of {counted(len(asked), 'landing')} are met")
     told = " and ".join(facts)
+    if not losses and not _fits(audit):
+        return f"The line hardly fits this chart: {told}." if told else "Nothing could be judged."
     if not losses:
-        return f"The form is kept throughout; {told}." if told else "Nothing could be judged."
+        return f"The form is kept throughout; {told}."
     choruses = sorted({loss_place(loss, audit).chorus for loss in losses})
     often = "once" if len(losses) == 1 else f"{in_words(len(losses))} times"
     where = "chorus " + _listed([str(chorus) for chorus in choruses])
     where = where.replace("chorus", "choruses", 1) if len(choruses) > 1 else where
     return f"The form is lost {often}, in {where}; {told}."
+
+
+def _fits(audit: Audit) -> bool:
+    """Whether enough landings are met to say anything of the form."""
+    asked = [landing for landing in audit.labels.landings if landing.counted]
+    return bool(asked) and sum(landing.met for landing in asked) >= HALF * len(asked)
 
 
 def _judged(audit: Audit) -> tuple[int, int]:
@@ -335,7 +344,7 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
 
 def _kept_form(audit: Audit) -> str | None:
     choruses = audit.line.choruses
-    if certain_losses(audit) or not audit.judgement.choruses:
+    if certain_losses(audit) or not _fits(audit):
         return None
     all_of_them = {1: "the whole chorus", 2: "both choruses"}
     return (
