@@ -47,6 +47,13 @@ def test_a_clean_chorus_is_worth_everything():
     assert sum(chorus.functions.values()) == 16
 
 
+def test_a_form_for_another_number_of_choruses_is_laid_out_anew():
+    line = line_of(CLEAN * 2, CHART, 2)
+    labels = label_line(line, Form(CHART, 2), CHART.key)
+    judged = [judge_line(labels, line, Form(CHART, n), RUBRIC) for n in (None, 1, 2)]
+    assert judged[0] == judged[1] == judged[2]
+
+
 def test_a_note_outside_costs_its_share_of_purpose():
     judgement = judge(CLEAN.replace("Eb3", "E3"))  # beat 2 of bar 3: a major seventh
     (chorus,) = judgement.choruses
