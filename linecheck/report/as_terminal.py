@@ -16,6 +16,7 @@ from linecheck.report.figures import counted, key_text, meter_text, percent, pla
 from linecheck.report.form_strip import form_strips
 from linecheck.report.page import Page
 from linecheck.report.strip_lines import put_strips
+from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit, ChorusScore
@@ -161,7 +162,7 @@ def _form(page: Page, audit: Audit, *, full: bool) -> None:
 
 
 def _good(page: Page, audit: Audit) -> None:
-    good = words.what_was_good(audit)
+    good = what_was_good(audit)
     if good:
         page.heading("Keep this")
         page.points(good, style="good")

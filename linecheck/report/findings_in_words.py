@@ -14,7 +14,7 @@ from linecheck.report.figures import beat_text, counted, percent, place_text
 from linecheck.terms import CHORD_TONES, FUNCTIONS
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, BarCost, Chart, ChorusScore, Landing, Loss, Place
+    from linecheck.terms import Audit, BarCost, Chart, Landing, Loss, Place
 
 __all__ = [
     "CAUTION",
@@ -30,7 +30,6 @@ __all__ = [
     "perhaps_sentences",
     "section_sentences",
     "verdict",
-    "what_was_good",
 ]
 
 CAUTION = (
@@ -78,7 +77,7 @@ def verdict(audit: Audit) -> str:
     """One sentence on the whole take: the form first, then purpose and landings."""
     losses = certain_losses(audit)
     facts = []
-    judged, with_purpose = _judged(audit)
+    judged, with_purpose = judged_notes(audit)
     if judged:
         share = (
             "every note has"
@@ -91,24 +90,25 @@ def verdict(audit: Audit) -> str:
         met = sum(landing.met for landing in asked)
         facts.append(f"{met} of {counted(len(asked), 'landing')} are met")
     told = " and ".join(facts)
-    if not losses and not _fits(audit):
+    if not losses and not fits_chart(audit):
         return f"The line hardly fits this chart: {told}." if told else "Nothing could be judged."
     if not losses:
         return f"The form is kept throughout; {told}."
     choruses = sorted({loss_place(loss, audit).chorus for loss in losses})
     often = "once" if len(losses) == 1 else f"{in_words(len(losses))} times"
-    where = "chorus " + _listed([str(chorus) for chorus in choruses])
+    where = "chorus " + listed([str(chorus) for chorus in choruses])
     where = where.replace("chorus", "choruses", 1) if len(choruses) > 1 else where
     return f"The form is lost {often}, in {where}; {told}."
 
 
-def _fits(audit: Audit) -> bool:
+def fits_chart(audit: Audit) -> bool:
     """Whether enough landings are met to say anything of the form."""
     asked = [landing for landing in audit.labels.landings if landing.counted]
     return bool(asked) and sum(landing.met for landing in asked) >= HALF * len(asked)
 
 
-def _judged(audit: Audit) -> tuple[int, int]:
+def judged_notes(audit: Audit) -> tuple[int, int]:
+    """How many notes are judged, and how many of them have a purpose."""
     functions: Counter[str] = Counter()
     for score in audit.judgement.choruses:
         functions.update(score.functions)
@@ -116,7 +116,8 @@ def _judged(audit: Audit) -> tuple[int, int]:
     return judged, judged - functions["outside"]
 
 
-def _listed(words: list[str], most: int = 6) -> str:
+def listed(words: list[str], most: int = 6) -> str:
+    """Words as a list in a sentence: ``"1, 2 and 5"``."""
     if len(words) > most:
         return f"{', '.join(words[:most])} and {len(words) - most} more"
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
@@ -245,7 +246,7 @@ def section_sentences(audit: Audit) -> list[str]:
         sentence = f"section {name}: clear {len(scores) - len(blurred)} of {len(scores)} times"
         if blurred:
             places = [f"chorus {score.chorus} bar {score.bar}" for score in blurred]
-            sentence += f"; blurred at {_listed(places, 4)}"
+            sentence += f"; blurred at {listed(places, 4)}"
         sentences.append(sentence)
     return sentences
 
@@ -320,106 +321,3 @@ def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit
     parts = ", ".join(dict.fromkeys(cost.part for cost in costs))
     what = off_by(loss, audit.chart)
     return f"chorus {chorus} bar {bar} to {until}, {points:.1f} points: {what} ({parts})"
-
-
-# ---- what was good ---------------------------------------------------------------------------
-
-_FEW = 4  # a share of fewer notes or landings than this says nothing
-
-
-def what_was_good(audit: Audit, most: int = 3) -> list[str]:
-    """Up to ``most`` things to keep, the strongest first. Every take with a note has one."""
-    candidates = (
-        _kept_form(audit),
-        _came_back(audit),
-        _all_landings(audit),
-        _purpose(audit),
-        _clear_sections(audit),
-        _thirds_and_sevenths(audit),
-        _leading_notes(audit),
-        _best_chorus(audit),
-    )
-    return [sentence for sentence in candidates if sentence][:most]
-
-
-def _kept_form(audit: Audit) -> str | None:
-    choruses = audit.line.choruses
-    if certain_losses(audit) or not _fits(audit):
-        return None
-    all_of_them = {1: "the whole chorus", 2: "both choruses"}
-    return (
-        f"you kept the form for {all_of_them.get(choruses, f'all {in_words(choruses)} choruses')}"
-    )
-
-
-def _came_back(audit: Audit) -> str | None:
-    lengths = {bar_steps(bar.meter) for bar in audit.chart.bars}
-    if len(lengths) > 1:
-        return None
-    bar = lengths.pop()
-    back = [
-        (loss.recovered_step - loss.step, loss)
-        for loss in certain_losses(audit)
-        if loss.recovered_step is not None
-    ]
-    if not back:
-        return None
-    steps, loss = min(back, key=lambda pair: pair[0])
-    bars = max(1, round(steps / bar))
-    return (
-        f"in chorus {loss_place(loss, audit).chorus} you found your way back after "
-        f"{in_words(bars)} bar{'' if bars == 1 else 's'}"
-    )
-
-
-def _whole(audit: Audit, part: str) -> list[ChorusScore]:
-    return [score for score in audit.judgement.choruses if getattr(score, part) == 1]
-
-
-def _all_landings(audit: Audit) -> str | None:
-    whole = [str(score.chorus) for score in _whole(audit, "landings")]
-    if not whole:
-        return None
-    word = "chorus" if len(whole) == 1 else "choruses"
-    return f"every landing is met in {word} {_listed(whole)}"
-
-
-def _purpose(audit: Audit) -> str | None:
-    judged, with_purpose = _judged(audit)
-    if judged < _FEW or with_purpose / judged < 0.9:
-        return None
-    if with_purpose == judged:
-        return "every note has a purpose"
-    return f"{percent(with_purpose / judged)} of your notes have a purpose"
-
-
-def _clear_sections(audit: Audit) -> str | None:
-    sections = audit.judgement.sections
-    if len(sections) < _FEW or not all(score.clear for score in sections):
-        return None
-    return f"all {len(sections)} section boundaries can be heard in the line"
-
-
-def _thirds_and_sevenths(audit: Audit) -> str | None:
-    met = [landing for landing in audit.labels.landings if landing.met and landing.counted]
-    guide = sum(landing.function in ("third", "seventh") for landing in met)
-    if len(met) < _FEW or guide / len(met) < 0.25:
-        return None
-    return f"{percent(guide / len(met))} of the landings met are on a third or a seventh"
-
-
-def _leading_notes(audit: Audit) -> str | None:
-    leading = sum(note.function == "approach" for note in audit.labels.notes)
-    if leading < _FEW:
-        return None
-    return f"{leading} notes lead somewhere: approaches that arrive where they point"
-
-
-def _best_chorus(audit: Audit) -> str | None:
-    scores = audit.judgement.choruses
-    if not scores:
-        return None
-    best = max(scores, key=lambda score: score.commitment)
-    if len(scores) == 1:
-        return f"your commitment is {best.commitment:.0f} of 100"
-    return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"

@@ -14,6 +14,7 @@ from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
 from linecheck.report.function_looks import LOOKS, Look
+from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit, BarCost
@@ -121,7 +122,7 @@ def handout(audit: Audit) -> Handout:
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=_sentence(words.verdict(audit)),
         findings=findings(audit),
-        good=tuple(_sentence(s) for s in words.what_was_good(audit)),
+        good=tuple(_sentence(s) for s in what_was_good(audit)),
         losses=tuple(_sentence(s) for s in words.loss_sentences(audit)),
         perhaps=tuple(_sentence(s) for s in words.perhaps_sentences(audit)),
         choruses=tuple(

@@ -11,6 +11,7 @@ from linecheck.report.as_terminal import terminal_page
 from linecheck.report.chart_as_terminal import bar_text, chart_page
 from linecheck.report.form_strip import ChorusStrip, form_strips
 from linecheck.report.page import Page, cells, fit
+from linecheck.report.what_was_good import what_was_good
 from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter
 from tests.hand_made_audit import BB7, C7, F7, GM7, NO_CHORD, bar, hand_made_audit, hand_made_chart
 
@@ -124,7 +125,7 @@ def test_one_sentence_a_loss(audit):
 def test_a_take_without_a_loss_is_told_so(audit):
     kept = replace(audit, line=replace(audit.line, losses=()))
     assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
-    assert words.what_was_good(kept)[0] == "you kept the form for all three choruses"
+    assert what_was_good(kept)[0] == "you kept the form for all three choruses"
 
 
 def test_bars_cost_what_their_parts_cost_together(audit):

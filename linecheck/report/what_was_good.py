@@ -1,0 +1,124 @@
+"""What was good about a take, in sentences: a student needs to know what to keep.
+
+Each sentence is a fact of the audit like every other finding; the strongest come first.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.music.form import bar_steps
+from linecheck.report.figures import percent
+from linecheck.report.findings_in_words import (
+    certain_losses,
+    fits_chart,
+    in_words,
+    judged_notes,
+    listed,
+    loss_place,
+)
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit, ChorusScore
+
+__all__ = ["what_was_good"]
+
+_FEW = 4  # a share of fewer notes or landings than this says nothing
+
+
+def what_was_good(audit: Audit, most: int = 3) -> list[str]:
+    """Up to ``most`` things to keep, the strongest first. Every take with a note has one."""
+    candidates = (
+        _kept_form(audit),
+        _came_back(audit),
+        _all_landings(audit),
+        _purpose(audit),
+        _clear_sections(audit),
+        _thirds_and_sevenths(audit),
+        _leading_notes(audit),
+        _best_chorus(audit),
+    )
+    return [sentence for sentence in candidates if sentence][:most]
+
+
+def _kept_form(audit: Audit) -> str | None:
+    choruses = audit.line.choruses
+    if certain_losses(audit) or not fits_chart(audit):
+        return None
+    all_of_them = {1: "the whole chorus", 2: "both choruses"}
+    return (
+        f"you kept the form for {all_of_them.get(choruses, f'all {in_words(choruses)} choruses')}"
+    )
+
+
+def _came_back(audit: Audit) -> str | None:
+    lengths = {bar_steps(bar.meter) for bar in audit.chart.bars}
+    if len(lengths) > 1:
+        return None
+    bar = lengths.pop()
+    back = [
+        (loss.recovered_step - loss.step, loss)
+        for loss in certain_losses(audit)
+        if loss.recovered_step is not None
+    ]
+    if not back:
+        return None
+    steps, loss = min(back, key=lambda pair: pair[0])
+    bars = max(1, round(steps / bar))
+    return (
+        f"in chorus {loss_place(loss, audit).chorus} you found your way back after "
+        f"{in_words(bars)} bar{'' if bars == 1 else 's'}"
+    )
+
+
+def _whole(audit: Audit, part: str) -> list[ChorusScore]:
+    return [score for score in audit.judgement.choruses if getattr(score, part) == 1]
+
+
+def _all_landings(audit: Audit) -> str | None:
+    whole = [str(score.chorus) for score in _whole(audit, "landings")]
+    if not whole:
+        return None
+    word = "chorus" if len(whole) == 1 else "choruses"
+    return f"every landing is met in {word} {listed(whole)}"
+
+
+def _purpose(audit: Audit) -> str | None:
+    judged, with_purpose = judged_notes(audit)
+    if judged < _FEW or with_purpose / judged < 0.9:
+        return None
+    if with_purpose == judged:
+        return "every note has a purpose"
+    return f"{percent(with_purpose / judged)} of your notes have a purpose"
+
+
+def _clear_sections(audit: Audit) -> str | None:
+    sections = audit.judgement.sections
+    if len(sections) < _FEW or not all(score.clear for score in sections):
+        return None
+    return f"all {len(sections)} section boundaries can be heard in the line"
+
+
+def _thirds_and_sevenths(audit: Audit) -> str | None:
+    met = [landing for landing in audit.labels.landings if landing.met and landing.counted]
+    guide = sum(landing.function in ("third", "seventh") for landing in met)
+    if len(met) < _FEW or guide / len(met) < 0.25:
+        return None
+    return f"{percent(guide / len(met))} of the landings met are on a third or a seventh"
+
+
+def _leading_notes(audit: Audit) -> str | None:
+    leading = sum(note.function == "approach" for note in audit.labels.notes)
+    if leading < _FEW:
+        return None
+    return f"{leading} notes lead somewhere: approaches that arrive where they point"
+
+
+def _best_chorus(audit: Audit) -> str | None:
+    scores = audit.judgement.choruses
+    if not scores:
+        return None
+    best = max(scores, key=lambda score: score.commitment)
+    if len(scores) == 1:
+        return f"your commitment is {best.commitment:.0f} of 100"
+    return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"
