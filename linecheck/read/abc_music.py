@@ -37,7 +37,7 @@ TOKEN = re.compile(
     r"|(?P<decoration>![^!]{1,40}!|\+[^+\d\s]{1,40}\+)"
     r"|(?P<field>\[[A-Za-z]:[^\]]*\])"
     r"|(?P<volta>\[\s*(?P<passes>\d[\d,\-]*)|\[(?=\"))"
-    r"|(?P<line>(?P<bar>\.?(?::+\[?\|+[\]:]*|\[?\|+\]?:*|\|?\]:*|::+))"
+    r"|(?P<line>(?P<bar>\.?(?::+\[?\|+[\]:]*|\[?\|+\]?(?::+(?![:|]))?|\|?\]:*|::+))"
     r"(?P<barpasses>\d[\d,\-]*(?![\d/]))?)"
     r"|(?P<chord>\[(?P<inside>[^\]|\[]{1,200})\]" + LENGTH.format("c") + ")"
     r"|(?P<note>" + NOTE.format("n") + ")"
@@ -50,6 +50,7 @@ TOKEN = re.compile(
     r"|(?P<tie>-)"
     r"|(?P<slur>[()])"
     r"|(?P<overlay>&)"
+    r"|(?P<colon>:)"
     r"|(?P<short>[.~H-Wh-w])"
 )
 # Time that p notes of a tuplet take where only p is given; 0: three in compound meters, else two.
@@ -63,7 +64,7 @@ SIGNS = {
 READ_BY = {  # kind of token → the method that reads it; other tokens change nothing
     "note": "_note", "rest": "_rest", "line": "_bar", "quote": "_quote", "chord": "_chord",
     "volta": "_volta", "tie": "_tie", "broken": "_broken", "tuplet": "_tuplet",
-    "bars": "_rest_bars", "grace": "_grace", "overlay": "_overlay", "decoration": "_sign",
+    "bars": "_rest_bars", "colon": "_colon", "grace": "_grace", "overlay": "_overlay", "decoration": "_sign",
     "short": "_sign",
 }  # fmt: skip
 ONE = Fraction(1)
@@ -318,6 +319,12 @@ class MusicReader:
         if passes:
             self.frame(voice).flow.ending = _passes(passes, where)
 
+    def _colon(self, _found: re.Match[str], voice: Voice, where: Where) -> None:
+        """A colon alone at the beginning of a bar opens a repeat whose bar line is elsewhere."""
+        if voice.reached or voice.measure.notes or voice.measure.chords:
+            raise where.wrong("':' was read within a bar, and notes were expected")
+        self.frame(voice).flow.opens_repeat = True
+
     def _close(self, voice: Voice, where: Where) -> None:
         frame = self.frame(voice)
         voice.measure.filled = voice.reached
@@ -329,6 +336,7 @@ class MusicReader:
         voice.measure, voice.altered = Measure(), {}
         voice.at = voice.reached = Fraction(0)
         voice.overlay, voice.rested = 0, False
+        voice.last, voice.last_heads, voice.last_length = [], [], Fraction(0)
         voice.next_factor = ONE
 
     # ---- texts and signs ---------------------------------------------------------------------

@@ -59,7 +59,10 @@ def played_bars(score: Score, part: Part, where: Where) -> list[PlayedBar]:
         visits = _visits(score)
     except ValueError as error:
         raise where.wrong(str(error)) from None
-    return _Bars(score, part, where).of(visits)
+    bars = _Bars(score, part, where).of(visits)
+    if not bars:
+        raise where.wrong("its repeats and endings leave no bar to be played")
+    return bars
 
 
 def _visits(score: Score) -> list[Visit]:

@@ -8,7 +8,7 @@ Each jump is taken once.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -136,14 +136,20 @@ def _endings(flows: Sequence[Flow]) -> dict[int, _Ending]:
             end += 1
         end = _up_to_its_repeat(flows, end)
         if groups and groups[-1][-1][1] + 1 == start:
+            first, last = groups[-1][0]
+            if flows[end].closes_repeat and not _has_next(flows, end):
+                # The sign ends another section: a last ending is as long as the first.
+                end = min(end, start + last - first)
             groups[-1].append((start, end))
         else:
             groups.append([(start, end)])
     found = {}
     for group in groups:
-        most = max(max(flows[start].ending) for start, _ in group)
+        # A second ending without a first one is played the first time.
+        shift = min(min(flows[start].ending) for start, _ in group) - 1
+        most = max(max(flows[start].ending) for start, _ in group) - shift
         for start, end in group:
-            passes = flows[start].ending
+            passes = tuple(turn - shift for turn in flows[start].ending)
             found[start] = _Ending(passes, end, len(group) == 1, most in passes, most)
     return found
 
@@ -155,8 +161,11 @@ def _up_to_its_repeat(flows: Sequence[Flow], end: int) -> int:
         at += 1
         if flows[at].opens_repeat:
             return end
-    followed = at + 1 < len(flows) and bool(flows[at + 1].ending)
-    return at if flows[at].closes_repeat and followed else end
+    return at if flows[at].closes_repeat and _has_next(flows, at) else end
+
+
+def _has_next(flows: Sequence[Flow], end: int) -> bool:
+    return end + 1 < len(flows) and bool(flows[end + 1].ending)
 
 
 def _ending_of_each(endings: dict[int, _Ending], count: int) -> list[_Ending | None]:
@@ -181,14 +190,14 @@ def _coda_signs(flows: Sequence[Flow]) -> tuple[int, int | None]:
 
 
 def _jump_target(flows: Sequence[Flow], at: int, signs: dict[str, list[int]]) -> int | None:
-    """Where a jump from measure ``at`` leads: the last sign of its label up to there."""
+    """Where a jump from measure ``at`` leads: the last sign of its label before it."""
     flow = flows[at]
     if flow.da_capo:
         return 0
     if flow.dal_segno is None:
         return None
     for label in (flow.dal_segno, ANY):
-        before = bisect_right(signs.get(label, []), at)
+        before = bisect_left(signs.get(label, []), at)
         if before:
             return signs[label][before - 1]
     return 0

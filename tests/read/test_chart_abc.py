@@ -55,6 +55,10 @@ def test_repeats_and_endings(read):
         ("[| F4 | C4 |]", 2),
         ("|: F4 :|\\\n|: C4 :|\n", 4),
         ("F4 | Z3 | C4", 5),
+        ("F4 |2 C4", 2),
+        ("F4 |> C4", 2),
+        ("F4 |: C4 [|]:| G4", 4),
+        ("F4 ||\n: C4 :| G4", 4),
     ],
 )
 def test_bar_lines_of_every_kind(read, line, bars):
@@ -187,6 +191,7 @@ def test_feel_stands_in_the_tempo_or_the_rhythm(read):
         ('"F"F4 | "C', "line 6: '\"C' was read, and notes were expected"),
         ('"F"F400 |', "line 6: the bar lasts more than 256 quarter notes"),
         ('"F"Z99999|', "line 6: a rest of"),
+        ('"F"F2 : F2 |', "line 6: ':' was read within a bar"),
         ("F4 | C4 |", "it holds no chord symbols"),
         ("", "it holds no music"),
         ("K:H\n", "line 6: the key 'H' was read"),
@@ -230,8 +235,10 @@ def test_a_pickup_without_room_is_played_over_the_end_of_the_bar_before(read):
         "1:F@1 2:C7@1 3:F@1 4:C7@1 4:G7@4 5:Bb@1 6:F@1 6:G7@4 7:Bb@1 8:F@1"
     )
     assert chart.warnings == (
-        "measures 1, 4: a pickup of 1 quarter note has no room; "
-        "it is played over the end of the bar before",
+        (
+            "measures 1, 4: a pickup of 1 quarter note has no room; "
+            "it is played over the end of the bar before"
+        ),
     )
 
 

@@ -75,6 +75,12 @@ def order(*bars):
         pytest.param(["segno", "DS", "segno2", "DS2"], "12'1234'34", id="two signs"),
         pytest.param(["", "fine", ""], "123", id="Fine without a jump is only a word"),
         pytest.param(["", "to", "", "coda"], "1234", id="a coda without a jump"),
+        pytest.param(
+            ["|:", "[1 :| ]", "[2", "", "", ":|"], "12'13456'456",
+            id="the sign that closes the next section is not that of a second ending",
+        ),
+        pytest.param(["|:", ":|", "[2 ]", ""], "12'1234", id="a second bracket without a first"),
+        pytest.param(["", "segno", "", "segno DS"], "1234'234", id="a sign where D.S. stands"),
         pytest.param(["", "DS"], "12'12", id="a jump to a sign that is not there"),
         pytest.param([], "", id="nothing"),
     ],
