@@ -266,6 +266,8 @@ def audit(
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
     inputs = [name for name in (chart, take, rubric) if name is not None]
     _no_name_is_empty(inputs)
+    if track is not None and not track.strip():
+        raise click.UsageError("--track is empty; the number or the name of a track was expected")
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)
 

@@ -116,7 +116,7 @@ def place_line(
         choruses=choruses,
         spans=spans,
         losses=losses,
-        warnings=laid.warnings,
+        warnings=(*laid.warnings, *_doubts_of_the_grid(take, click)),
         feel=time_feel(notes, beats_s, form.beats, choruses),
     )
 
@@ -132,6 +132,16 @@ def _has_grid(take: Take, click: bool | None) -> bool:
             )
         return False
     return click_evidence(take).usable if click is None else click
+
+
+def _doubts_of_the_grid(take: Take, click: bool | None) -> tuple[str, ...]:
+    """What to say where the file's beats were asked for and the notes do not keep to them."""
+    if not click or take.kind == "written":
+        return ()
+    evidence = click_evidence(take)
+    if evidence.usable:
+        return ()
+    return (f"{evidence.reason}; they are the grid as was asked for, and may mean nothing",)
 
 
 def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats:
