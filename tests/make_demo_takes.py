@@ -20,7 +20,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from tests.lines_as_text import PLACES, TextLine, TextNote, midi_pitch, read_line
+from tests.lines_as_text import CHARTS, PLACES, TextLine, TextNote, midi_pitch, read_line
 
 TAKES = PLACES / "demo_tunes" / "takes"
 PPQ = 480
@@ -71,6 +71,7 @@ def main() -> None:
     for file, content in all_takes().items():
         (TAKES / file).write_bytes(content)
         print(f"{file}: {len(content)} bytes")
+    (CHARTS / "slow_ferry.musicxml").write_text(chart_as_musicxml(), encoding="utf-8")
 
 
 def all_takes() -> dict[str, bytes]:
@@ -271,6 +272,63 @@ def as_musicxml(line: TextLine) -> str:
         "  <work><work-title>Slow Ferry, bass line</work-title></work>\n"
         '  <part-list><score-part id="P1"><part-name>Bass</part-name></score-part></part-list>\n'
         f'  <part id="P1">\n{body}\n  </part>\n</score-partwise>\n'
+    )
+
+
+# Slow Ferry as a lead sheet: root, kind of MusicXML 4.0, its text, degrees added.
+SLOW_FERRY = """
+G major-seventh maj7 | E minor-seventh m7 | A minor-seventh m7 | D dominant 7 |
+B minor-seventh m7 | E dominant 7b9 b9 | A minor-seventh m7 | D suspended-fourth 7sus 7 |
+C major-seventh maj7 | F# half-diminished m7b5 | B dominant 7b9 b9 | E minor-seventh m7 |
+A dominant 7 | A minor-seventh m7 , D dominant 7 | G major-seventh maj7 | G major-seventh maj7 |
+"""
+
+
+def chart_as_musicxml() -> str:
+    """A chart as a notation program saves it: chord symbols over rests, sections as letters."""
+    measures = []
+    for number, bar in enumerate(SLOW_FERRY.strip().rstrip("|").split("|"), start=1):
+        chords = [chord.split() for chord in bar.split(",")]
+        head = ""
+        if number == 1:
+            head = (
+                "<attributes><divisions>1</divisions><key><fifths>1</fifths><mode>major</mode></key>"
+                "<time><beats>3</beats><beat-type>4</beat-type></time>"
+                "<clef><sign>G</sign><line>2</line></clef></attributes><direction>"
+                '<sound tempo="108"/></direction>'
+            )
+        if number in (1, 9):
+            letter = "A" if number == 1 else "B"
+            head += (
+                "<direction><direction-type><rehearsal>"
+                f"{letter}</rehearsal></direction-type></direction>"
+            )
+        lengths = [3] if len(chords) == 1 else [2, 1]
+        body = "".join(
+            f"{xml_chord(*chord)}<note><rest/><duration>{beats}</duration></note>"
+            for chord, beats in zip(chords, lengths, strict=True)
+        )
+        measures.append(f'    <measure number="{number}">{head}{body}</measure>')
+    bars = "\n".join(measures)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<score-partwise version="4.0">\n'
+        "  <work><work-title>Slow Ferry</work-title></work>\n"
+        '  <part-list><score-part id="P1"><part-name>Lead</part-name></score-part></part-list>\n'
+        f'  <part id="P1">\n{bars}\n  </part>\n</score-partwise>\n'
+    )
+
+
+def xml_chord(root: str, kind: str, text: str, *degrees: str) -> str:
+    alter = "<root-alter>1</root-alter>" if root.endswith("#") else ""
+    added = "".join(
+        f"<degree><degree-value>{degree.strip('b')}</degree-value>"
+        f"<degree-alter>{-degree.count('b')}</degree-alter><degree-type>add</degree-type></degree>"
+        for degree in degrees
+    )
+    return (
+        f"<harmony><root><root-step>{root[0]}</root-step>{alter}</root>"
+        f'<kind text="{text}">{kind}</kind>{added}</harmony>'
     )
 
 

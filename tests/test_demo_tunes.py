@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from linecheck import read_chart
 from linecheck.demo import copy_demo_tunes, demo_take, demo_takes
 from linecheck.faults import OptionFault, OutputFault
 from tests.lines_as_text import CHARTS, LINES, midi_pitch, parse_bar, read_line
-from tests.make_demo_takes import TAKES, all_takes
+from tests.make_demo_takes import TAKES, all_takes, chart_as_musicxml
 
 NAMES = sorted(path.stem for path in LINES.glob("*.toml"))
 
@@ -18,13 +19,26 @@ NAMES = sorted(path.stem for path in LINES.glob("*.toml"))
 def test_the_index_lists_every_chart_and_take_there_is():
     takes = demo_takes()
     assert {take.take.resolve() for take in takes} == {p.resolve() for p in TAKES.iterdir()}
-    assert {take.chart.resolve() for take in takes} == {p.resolve() for p in CHARTS.iterdir()}
+    assert {take.chart.stem for take in takes} == {path.stem for path in CHARTS.iterdir()}
     assert len({take.name for take in takes}) == len(takes) == 12
+
+
+@pytest.mark.parametrize("file", ["lamp_oil.abc", "slow_ferry.musicxml"])
+def test_a_chart_is_the_same_in_every_format(file):
+    other, toml = (read_chart(CHARTS / name) for name in (file, f"{file.split('.')[0]}.toml"))
+    assert (other.title, other.key, other.meter) == (toml.title, toml.key, toml.meter)
+    assert other.sections == toml.sections
+    for bar, same in zip(other.bars, toml.bars, strict=True):
+        assert bar.section == same.section
+        assert [(c.step, c.steps, c.chord.root, c.chord.tones) for c in bar.chords] == [
+            (c.step, c.steps, c.chord.root, c.chord.tones) for c in same.chords
+        ]
 
 
 def test_the_takes_are_made_by_the_script_byte_for_byte():
     made = all_takes()
     assert sorted(made) == sorted(path.name for path in TAKES.iterdir())
+    assert (CHARTS / "slow_ferry.musicxml").read_text("utf-8") == chart_as_musicxml()
     for name, content in made.items():
         assert (TAKES / name).read_bytes() == content, f"{name}: run tests/make_demo_takes.py"
 
@@ -64,7 +78,7 @@ def test_a_demo_take_by_name():
 
 def test_copies_overwrite_nothing(tmp_path):
     copied = copy_demo_tunes(tmp_path / "tunes")
-    assert len(copied) == 8 + 12 + 1
+    assert len(copied) == 8 + 2 + 12 + 1
     assert (tmp_path / "tunes" / "takes" / "tollgate_mira.mid").stat().st_size > 1000
     before = {path: Path(path).stat().st_mtime_ns for path in copied}
     with pytest.raises(OutputFault, match="it is there already"):
