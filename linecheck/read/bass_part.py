@@ -1,7 +1,7 @@
 """Which part of a score is the bass, and in which octave it sounds.
 
-A part is the bass by its name, its instrument (MusicXML 4.0 sound ids; General MIDI programs 33
-to 40, counted from 1), its clef and its register, in that order of weight. Bass parts are written
+A part is the bass by its name, its instrument (MusicXML 4.0 sound ids; General MIDI
+programs), its clef and its register, in that order of weight. Bass parts are written
 an octave above their sound (common practice). Where the file itself says so (a transposition,
 or a clef with an 8) that holds; where it says nothing, a bass part whose notes stay in the written
 range of a double bass, E2 upward, is taken as written so, and the guess is told.
@@ -14,23 +14,34 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
+from linecheck.read.bass_names import BASS_PROGRAMS, names_a_bass
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from linecheck.read.fault_place import Where
     from linecheck.read.score import Part
 
-BASS_PROGRAMS = range(32, 40)  # General MIDI, counted from 0
 BASS_SOUNDS = ("strings.contrabass", "pluck.bass", "synth.bass")
-BASS_NAME = re.compile(
-    r"bass\b|\bdb\b|contrab|kontrab|\bcb\b|bajo|basso\b|contreb|upright", re.IGNORECASE
+OTHER_WORDS = frozenset(
+    [
+        "piano",
+        "cello",
+        "violoncello",
+        "viola",
+        "guitar",
+        "gitarre",
+        "guitare",
+        "keys",
+        "keyboard",
+        "organ",
+        "left",
+        "hand",
+    ]
 )
-OTHER_BASSES = re.compile(
-    r"clarinet|trombone|drum|saxo|\bsax\b|flute|oboe|horn|trumpet|tuba|voice|vocal|singer|choir"
-    r"|viol|clef\b|guitar solo|bass?oon",
-    re.IGNORECASE,
+CHOIR = re.compile(
+    r"\s*(soprano|canto|cantus|alto|altus|tenore?|quinto)s?\s*\d?\s*$", re.IGNORECASE
 )
-CHOIR = re.compile(r"\s*(soprano|alto|tenor|cantus)s?\s*\d?\s*$", re.IGNORECASE)
 LOWEST_WRITTEN = 40  # E2, the open E string as it is written
 LOWEST_SOUNDING = 23  # B0, the lowest string of a five-string bass
 HARDLY = 0.02  # share of notes that may lie below, for a low C or a slip
@@ -103,11 +114,10 @@ def _named_part(parts: Sequence[Part], track: str, where: Where) -> Part:
 # ---- the bass among parts --------------------------------------------------------------------
 
 
-def is_named_bass(part: Part) -> bool:
+def _is_named_bass(part: Part) -> bool:
     """Whether its name or its instrument calls it a bass (no bass clarinet, no bass drum)."""
-    if OTHER_BASSES.search(part.name):
-        return False
-    return bool(BASS_NAME.search(part.name)) or _plays_bass(part)
+    named = names_a_bass(part.name)
+    return named is not False and (bool(named) or _plays_bass(part))
 
 
 def _plays_bass(part: Part) -> bool:
@@ -118,7 +128,7 @@ def _most_like_a_bass(parts: list[Part]) -> tuple[Part, str]:
     def evidence(part: Part) -> list[str]:
         pitches = _pitches(part)
         found = []
-        if BASS_NAME.search(part.name) and not OTHER_BASSES.search(part.name):
+        if names_a_bass(part.name):
             found.append("its name")
         if _plays_bass(part):
             found.append("its instrument")
@@ -162,7 +172,7 @@ def _octave(
     clef = part.clefs.get(staff or 1)
     if clef and clef.octave:
         return 0, "sounds as its clef with an 8 says", ()
-    bass = is_named_bass(part) and not choir
+    bass = _is_named_bass(part) and not choir
     unnamed_bass = len(parts) == 1 and bool(clef and clef.sign == "F") and not _is_other(part)
     if not bass and not unnamed_bass:
         return 0, "sounds as written", ()
@@ -179,5 +189,5 @@ def _octave(
 
 def _is_other(part: Part) -> bool:
     """Whether its name says that it is some other instrument than a bass."""
-    other = re.compile(r"piano|cello|bassoon|trombone|left hand|guitar|keys|organ", re.IGNORECASE)
-    return bool(OTHER_BASSES.search(part.name) or other.search(part.name))
+    words = re.findall(r"[^\W\d_]+", part.name.casefold())
+    return names_a_bass(part.name) is False or not OTHER_WORDS.isdisjoint(words)

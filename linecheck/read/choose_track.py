@@ -12,11 +12,11 @@ joined to one part.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from linecheck.faults import TakeFault
+from linecheck.read.bass_names import BASS_PROGRAMS, names_a_bass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -24,53 +24,6 @@ if TYPE_CHECKING:
     from linecheck.read.midi_file import MidiFile, MidiTrack
 
 DRUM_CHANNEL = 9  # "channel 10" as players count
-
-# Program number from 0: its name in General MIDI 1.
-BASS_PROGRAMS = {
-    32: "Acoustic Bass",
-    33: "Electric Bass (finger)",
-    34: "Electric Bass (pick)",
-    35: "Fretless Bass",
-    36: "Slap Bass 1",
-    37: "Slap Bass 2",
-    38: "Synth Bass 1",
-    39: "Synth Bass 2",
-    43: "Contrabass",
-}
-# A word of a name says bass when it is one of these words, or begins or ends with a stem.
-_BASS_WORDS = frozenset(("bs", "cb", "db", "bas", "bajo", "upright", "бас", "μπάσο"))
-_BASS_STEMS = (
-    "bass",  # English, German, Italian, French, Hungarian, Norwegian
-    "basgita",  # Dutch, Turkish, Polish
-    "baix",  # Portuguese, Catalan
-    "contrabas",  # English, Dutch, Romanian
-    "contrabbass",  # Italian
-    "contrebass",  # French
-    "contrabaj",  # Spanish
-    "contrabaix",  # Portuguese, Catalan
-    "kontrabas",  # German, Danish, Polish, Czech
-    "контрабас",  # Russian, Ukrainian, Bulgarian
-    "κοντραμπάσο",  # Greek
-    "ベース",  # Japanese
-    "コントラバス",
-    "贝斯",  # Chinese
-    "貝斯",
-    "低音提琴",
-    "베이스",  # Korean
-)
-_BASS_ENDS = ("bass", "basse", "basso", "bőgő", "ベース", "베이스")
-_WHOLE_NAMES = frozenset(("b", "b."))  # as scores shorten it; within a name a B is a B
-# Words that make a bass of another kind, or no bass at all.
-_OTHER_WORDS = frozenset(
-    """
-    drum drums bassdrum kick snare perc percussion schlagzeug batterie cassa caisse trommel bombo
-    clarinet klarinette clarinette bassoon basson basset contrabassoon oboe flute recorder sax
-    saxophone trombone posaune tuba trumpet horn
-    voice voices vocal vocals choir chor singer soprano alto tenor
-    clef staff
-    """.split()  # noqa: SIM905 (a column of forty words reads worse)
-)
-_WORD = re.compile(r"[^\W\d_]+")
 
 # Points. A name or a program outweighs any one fact of the notes, both facts outweigh a name.
 _NAME, _OTHER_NAME = 4.0, -5.0
@@ -265,15 +218,10 @@ def _score(part: Part) -> _Score:
 
 
 def _name_points(name: str) -> float:
-    words = [word.casefold() for word in _WORD.findall(name)]
-    if any(word in _OTHER_WORDS for word in words):
-        return _OTHER_NAME
-    if name.casefold().strip() in _WHOLE_NAMES:
-        return _NAME
-    for word in words:
-        if word in _BASS_WORDS or word.startswith(_BASS_STEMS) or word.endswith(_BASS_ENDS):
-            return _NAME
-    return 0.0
+    bass = names_a_bass(name)
+    if bass is None:
+        return 0.0
+    return _NAME if bass else _OTHER_NAME
 
 
 def _single_voiced(part: Part) -> float:

@@ -85,7 +85,8 @@ def test_a_clef_with_an_8_is_already_in_the_pitches(read):
 
 
 @pytest.mark.parametrize(
-    "name", ["Bass", "Double Bass", "Contrabass", "Kontrabass", "Upright", "DB"]
+    "name",
+    ["Bass", "Double Bass", "Contrabass", "Kontrabass 2", "Upright", "DB", "Walking Bassline"],
 )
 def test_a_part_called_a_bass_sounds_an_octave_lower(read, name):
     treble = "<clef><sign>G</sign></clef>"
@@ -136,8 +137,8 @@ def test_a_single_low_note_does_not_hide_a_written_bass_part(read):
 
 def test_the_bass_of_a_choir_sounds_as_written(read):
     voice = part(quarters("E3", "A2", "D3", "G3"), attributes=BASS)
-    text = score(voice, voice, voice, voice, names=("Soprano", "Alto", "Tenor", "Bass"))
-    assert pitches(read(text)) == [52, 45, 50, 55]
+    for names in (("Soprano", "Alto", "Tenor", "Bass"), ("Canto", "Alto", "Tenore", "Basso")):
+        assert pitches(read(score(voice, voice, voice, voice, names=names))) == [52, 45, 50, 55]
 
 
 # ---- which part is the bass ------------------------------------------------------------------
