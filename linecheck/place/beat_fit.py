@@ -24,12 +24,13 @@ Array = NDArray[np.float64]
 
 PARTS = np.array([0.0, 0.25, 1 / 3, 0.5, 0.6, 2 / 3, 0.75, 1.0])
 PART_WEIGHTS = np.array([0.50, 0.04, 0.06, 0.14, 0.08, 0.12, 0.06, 0.50])
-PACE_CHANGE = 0.008  # how much a beat's length differs from that of the one before, as a share
+# How much a beat's length differs from that of the one before, as a share, round by round: first
+# the rough path is to be caught, then the jitter is to be smoothed.
+PACE_CHANGES = (0.008, 0.005, 0.003)
 OFF_GRID_SHARE = 0.03
 FEEL_BINS = 48
 FEEL_KERNEL = np.array([0.25, 0.5, 1.0, 0.5, 0.25])
 FEEL_PRIOR_BEATS = 20.0
-LEARNED_TEMPO_SCALE = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +106,13 @@ def _solve_five_bands(main: Array, off1: Array, off2: Array, right: Array) -> Ar
     return np.array(solution)
 
 
-def fit(path: Path, onsets_s: Array, weights: Array, *, rounds: int = 3) -> Warp:
+def fit(path: Path, onsets_s: Array, weights: Array) -> Warp:
     """Beats through the onsets, from a rough path.
 
     Args:
         path: where the beat is about.
         onsets_s: onsets, ascending.
         weights: how far each onset is trusted, 0 to 1.
-        rounds: how often onsets are taken for parts of the beat anew.
     """
     position = np.interp(onsets_s, path.times_s, path.positions)
     first = int(np.floor(position[0])) - 2
@@ -121,7 +121,7 @@ def fit(path: Path, onsets_s: Array, weights: Array, *, rounds: int = 3) -> Warp
     beats_s = _extend(path, index)
     parts = PARTS.copy()
     jitter = 0.025
-    for _ in range(rounds):
+    for pace_change in PACE_CHANGES:
         period = np.interp(position, index[:-1] + 0.5, np.diff(beats_s))
         whole = np.floor(position)
         inside = position - whole
@@ -134,7 +134,7 @@ def fit(path: Path, onsets_s: Array, weights: Array, *, rounds: int = 3) -> Warp
         error = (position - quantised) * period
         jitter = float(np.sqrt(((error**2 * trust).sum() + 4e-4 * 4) / (trust.sum() + 4)))
         jitter = min(max(jitter, 0.006), 0.045)
-        stiffness = (jitter / (PACE_CHANGE * float(np.median(period)))) ** 2
+        stiffness = (jitter / (pace_change * float(np.median(period)))) ** 2
         beats_s = smooth_beats(
             quantised - first, onsets_s, np.maximum(trust, 1e-3), count, stiffness
         )
@@ -188,5 +188,4 @@ def learned_feel(warp: Warp) -> Feel:
         ANY_FEEL,
         parts=tuple(p for p in parts if p[1] > 0.002),
         jitter_s=max(warp.jitter_s, 0.014),
-        tempo_scale=LEARNED_TEMPO_SCALE,
     )

@@ -11,21 +11,29 @@ form). All are natural logarithms and simply add up.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.music.form import Form, beat_quarters
-from linecheck.place.beat_tracking import BeatCandidate, track_beats
+from linecheck.place.beat_tracking import track_beats
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.terms import STEPS_PER_BEAT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from linecheck.place.beat_tracking import BeatCandidate
+    from linecheck.place.form_evidence import FormTables
+    from linecheck.terms import TakeNote
 
 Array = NDArray[np.float64]
 Steps = NDArray[np.int64]
 
-LOW_BPM, HIGH_BPM = 60.0, 300.0  # quarter notes a minute
-EIGHTHS_BPM = (110.0, 420.0)  # where the beat is an eighth
-HALVES_BPM = (40.0, 160.0)  # where the beat is a half note
+# Slowest and fastest mean tempo in beats a minute, by the beat's length in quarter notes.
+BPM = {1.0: (60.0, 300.0), 0.5: (110.0, 420.0), 2.0: (40.0, 160.0)}
+NEAR = 1.3  # a take keeps to a given tempo within this factor
 READINGS = 10  # beat candidates that the harmony hears
 HEARD_NOTES = 400  # notes of the take's beginning that decide
 RHYTHM_TRUST = 0.4  # rhythm's model is rougher than it says
@@ -38,11 +46,14 @@ SHARPNESS_SPREAD = 0.6  # of its logarithm, over players
 ON_ONE = 0.55
 PICKUP = 0.20  # within the bar before beat one
 LATE = 0.10  # within the first bar
-INTRO = 0.40  # where the chart has one
+INTRO = ((0, 0.4), (1, 0.06), (-1, 0.06))  # where the chart has one: beats after the first note
+INTRO_SHARPNESS = 0.7
+LIKELY = 12.0  # nats below the best start: what is less likely is left out
 AT_SECTION = 0.08
 AT_BAR = 0.05
 ANYWHERE = 0.02
-COUNT_IN = 0.5  # where equal repeated hits begin the take
+COUNT_IN = 0.15
+MOST_FOR_COUNT_IN = 12.0  # nats, however often the pitch is repeated
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +67,9 @@ class FreePlacement:
         positions: every onset in beats from beat one (negative before it).
         count_in: how many notes at the start only count in.
         confidence: 0 to 1, of the first beat one among all starts and readings.
-        steadiness: 0 to 1, see ``BeatCandidate.confidence``.
-        bpm: beats a minute. swing: where in the beat the swung off-beat falls.
+        steadiness: 0 to 1, see ``BeatCandidate``.
+        bpm: beats a minute.
+        swing: where in the beat the swung off-beat falls.
     """
 
     beats_s: Array
@@ -71,6 +83,15 @@ class FreePlacement:
 
 
 @dataclass(frozen=True, slots=True)
+class _Line:
+    """The take's notes, one entry each."""
+
+    onsets_s: Array
+    ends_s: Array
+    pitches: Steps
+
+
+@dataclass(frozen=True, slots=True)
 class _Start:
     """One start: its score, the beat of the reading that is beat one, notes of the count-in."""
 
@@ -80,41 +101,51 @@ class _Start:
 
 
 def place_free(
-    onsets_s: Array,
-    durations_s: Array,
-    pitches: Steps,
-    velocities: Array,
+    notes: Sequence[TakeNote],
     form: Form,
-    tempo_hint: float | None = None,
+    *,
+    chart_tempo: float | None = None,
+    given_tempo: float | None = None,
 ) -> FreePlacement | None:
     """Beats and first beat one of a free take; None where the take is too short to tell.
 
     Args:
-        onsets_s: ascending onsets in seconds. durations_s, pitches, velocities: of the same notes.
+        notes: of the take, in the order of their onsets.
         form: the chart laid out.
-        tempo_hint: quarter notes a minute that are likely, or None.
+        chart_tempo: quarter notes a minute by the chart: likely, but many practise slower.
+        given_tempo: quarter notes a minute by the user: the take is near it.
     """
+    line = _Line(
+        np.array([n.onset_s for n in notes], dtype=np.float64),
+        np.array([n.onset_s + n.duration_s for n in notes], dtype=np.float64),
+        np.array([n.pitch for n in notes], dtype=np.int64),
+    )
     meter = form.chart.bars[0].meter
     unit = beat_quarters(meter)
-    hint = None if tempo_hint is None else tempo_hint / unit
-    bpm_range = (LOW_BPM, HIGH_BPM) if unit == 1 else HALVES_BPM if unit > 1 else EIGHTHS_BPM
+    hint, bpm_range = chart_tempo, BPM[1.0] if unit == 1 else BPM[2.0] if unit > 1 else BPM[0.5]
+    if given_tempo is not None:
+        hint, bpm_range = given_tempo, (given_tempo / unit / NEAR, given_tempo / unit * NEAR)
     readings = track_beats(
-        onsets_s, velocities, tempo_hint=hint, beats_per_bar=meter.beats, bpm_range=bpm_range
-    )
+        line.onsets_s,
+        np.array([n.velocity for n in notes], dtype=np.float64),
+        tempo_hint=None if hint is None else hint / unit,
+        beats_per_bar=meter.beats,
+        bpm_range=bpm_range,
+    )[:READINGS]
     if not readings:
         return None
-    best: tuple[float, BeatCandidate, _Start] | None = None
-    scores: list[float] = []
     hearing = _Hearing(form)
-    for reading in readings[:READINGS]:
-        start, others = hearing.starts(reading, onsets_s, durations_s, pitches)
-        total = start.score + RHYTHM_TRUST * (reading.log_likelihood - readings[0].log_likelihood)
-        scores.extend(total - start.score + o for o in others)
-        if best is None or total > best[0]:
-            best = (total, reading, start)
-    assert best is not None
-    odds = np.exp(np.array(scores) - max(scores))
-    return _placement(best[1], best[2], float(1 / odds.sum()))
+    found: list[tuple[float, BeatCandidate, _Start]] = []
+    scores: list[float] = []
+    for reading in readings:
+        rhythm = RHYTHM_TRUST * (reading.log_likelihood - readings[0].log_likelihood)
+        starts = hearing.starts(reading, line)
+        best = max(starts, key=lambda start: start.score)
+        found.append((best.score + rhythm, reading, best))
+        scores.extend(start.score + rhythm for start in starts)
+    total, reading, start = max(found, key=lambda f: f[0])
+    odds = np.exp(np.array(scores) - total)
+    return _placement(reading, start, float(1 / odds.sum()))
 
 
 def _placement(reading: BeatCandidate, start: _Start, confidence: float) -> FreePlacement:
@@ -136,7 +167,7 @@ def _placement(reading: BeatCandidate, start: _Start, confidence: float) -> Free
         positions=positions - one,
         count_in=start.count_in,
         confidence=confidence,
-        steadiness=1.0,
+        steadiness=reading.steadiness,
         bpm=reading.bpm,
         swing=reading.swing,
     )
@@ -150,87 +181,112 @@ def rough_steps(positions: Array, swing: float) -> Steps:
     steps = np.array([0, 3, 4, 6, 6, 8, 9])
     bias = np.array([0.0, 0.04, 0.03, 0.0, 0.0, 0.02, 0.03])  # rarer places must lie nearer
     nearest = (np.abs(inside[:, None] - places) + bias).argmin(axis=1)
-    return (beat * STEPS_PER_BEAT).astype(np.int64) + steps[nearest]
+    found: Steps = (beat * STEPS_PER_BEAT).astype(np.int64) + steps[nearest]
+    return found
 
 
 class _Hearing:
     """A chart as the harmony is heard against it."""
 
     def __init__(self, form: Form) -> None:
-        self.form = form
         self.tables = form_tables(form)
+        self.beats = form.beats
         self.bar = form.chart.bars[0].meter.beats
-        self.intro = None
-        if form.intro_steps:
-            chart = replace(form.chart, bars=form.chart.intro, intro=(), ending=())
-            self.intro = form_tables(Form(chart))
-        self.prior = self._start_prior()
+        self.intro_beats = form.intro_steps // STEPS_PER_BEAT
+        self.with_intro: FormTables | None = None
+        if self.intro_beats:
+            chart = form.chart
+            both = replace(chart, bars=(*chart.intro, *chart.bars), intro=(), ending=())
+            self.with_intro = form_tables(Form(both))
+        self.prior = self._start_prior(form)
 
-    def _start_prior(self) -> Array:
+    def _start_prior(self, form: Form) -> Array:
         """Log prior of the form's beat at the first note, by a beat count within the chorus."""
-        beats = self.form.beats
+        beats = self.beats
         prior = np.full(beats, ANYWHERE / beats)
         starts, at = [], 0
-        for bar in self.form.chart.bars:
+        for bar in form.chart.bars:
             starts.append(at)
             at += bar.meter.beats
         prior[starts] += AT_BAR / len(starts)
-        sections = [s for s, b in zip(starts, self.form.chart.bars, strict=True) if b.opens_section]
+        sections = [s for s, b in zip(starts, form.chart.bars, strict=True) if b.opens_section]
         prior[sections] += AT_SECTION / max(1, len(sections))
         prior[-self.bar :] += PICKUP / self.bar
         prior[1 : self.bar] += LATE / max(1, self.bar - 1)
         prior[0] += ON_ONE
-        return np.log(prior)
+        return np.asarray(np.log(prior))
 
-    def starts(
-        self, reading: BeatCandidate, onsets_s: Array, durations_s: Array, pitches: Steps
-    ) -> tuple[_Start, list[float]]:
-        """The best start of a reading, and the scores of all its likely starts."""
+    def starts(self, reading: BeatCandidate, line: _Line) -> list[_Start]:
+        """All likely starts of a reading."""
         steps = rough_steps(reading.positions, reading.swing)
-        ends = np.interp(
-            onsets_s + durations_s, reading.beats_s, np.arange(len(reading.beats_s), dtype=float)
-        )
-        ends = np.maximum(np.rint(ends * STEPS_PER_BEAT).astype(np.int64), steps + 1)
-        options = [self._from_note(0, steps, ends, pitches)]
-        for hits, lengths in _count_ins(onsets_s, pitches, steps, self.bar):
-            options.extend(self._counted(hits, lengths, steps, ends, pitches))
-        scores = [s for _, found in options for s in found]
-        return max((o for o, _ in options), key=lambda o: o.score), scores
+        stops = np.interp(line.ends_s, reading.beats_s, np.arange(len(reading.beats_s)))
+        ends = np.maximum(np.rint(stops * STEPS_PER_BEAT).astype(np.int64), steps + 1)
+        found = self._from(_Heard(0, steps, ends, line.pitches, self.tables), None)
+        for hits, one, log_prior in _count_ins(line.pitches, steps, self.bar):
+            heard = _Heard(hits, steps, ends, line.pitches, self.tables)
+            found.extend(self._from(heard, (one, log_prior)))
+        return found
 
-    def _rest_of_line(
-        self, first: int, steps: Steps, ends: Steps, pitches: Steps
-    ) -> tuple[int, Array]:
-        """Beat of note ``first``, and the score of the line from it for every place of the form."""
-        heard = slice(first, first + HEARD_NOTES)
-        line = line_codes(steps[heard], ends[heard], pitches[heard])
-        at = int(line.beats[0])
-        count = int(line.beats[-1]) - at + 1
-        marks = evidence(line, self.tables, at, count)
-        # Offsets are against a count from beat 0 of the reading: turn them to the place at ``at``.
-        own = np.roll(marks[:, :-1], at % self.tables.beats, axis=1).astype(np.float64)
-        return at, _onwards(own)
-
-    def _from_note(
-        self, first: int, steps: Steps, ends: Steps, pitches: Steps
-    ) -> tuple[_Start, list[float]]:
-        at, score = self._rest_of_line(first, steps, ends, pitches)
+    def _from(self, heard: _Heard, counted: tuple[int, float] | None) -> list[_Start]:
+        """Starts of the line from a note on; ``counted``: beat one by a count-in, and log prior."""
+        score = heard.onwards(0)
+        found: list[_Start] = []
+        if counted is not None:
+            one, log_prior = counted
+            place = (heard.at - one) % self.beats
+            found.append(_Start(float(score[place]) + log_prior, one, heard.first))
+            if self.with_intro is not None:
+                found.append(self._intro(heard, one - heard.at, log_prior))
+            return found
         score = score + self.prior
-        place = int(score.argmax())
-        beats = self.form.beats
-        ahead = place if place < beats - self.bar else place - beats
-        found = _Start(float(score[place]), at - ahead, first)
-        return found, score[score > score[place] - 12].tolist()
+        for place in np.flatnonzero(score > score.max() - LIKELY).tolist():
+            ahead = place if place < self.beats - self.bar else place - self.beats
+            found.append(_Start(float(score[place]), heard.at - ahead, 0))
+        if self.with_intro is not None:
+            found.extend(self._intro(heard, later, float(np.log(p))) for later, p in INTRO)
+        return found
 
-    def _counted(
-        self, hits: int, lengths: list[tuple[int, float]], steps: Steps, ends: Steps, pitches: Steps
-    ) -> list[tuple[_Start, list[float]]]:
-        at, score = self._rest_of_line(hits, steps, ends, pitches)
-        made = []
-        for one, log_prior in lengths:
-            place = (at - one) % self.form.beats
-            total = float(score[place]) + log_prior
-            made.append((_Start(total, one, hits), [total]))
-        return made
+    def _intro(self, heard: _Heard, later: int, log_prior: float) -> _Start:
+        """The intro begins ``later`` beats after the line's first note."""
+        one = heard.at + later + self.intro_beats
+        score = log_prior
+        if self.with_intro is not None:
+            score += heard.along(self.with_intro, -later, one - heard.at)
+        score += float(heard.onwards(one - heard.at)[(heard.at - one) % self.beats])
+        return _Start(score, one, heard.first)
+
+
+class _Heard:
+    """The line from note ``first`` on, in beats of one reading, against the chords of the form."""
+
+    def __init__(
+        self, first: int, steps: Steps, ends: Steps, pitches: Steps, tables: FormTables
+    ) -> None:
+        kept = slice(first, first + HEARD_NOTES)
+        self.first = first
+        self.line = line_codes(steps[kept], ends[kept], pitches[kept])
+        self.at = int(self.line.beats[0])
+        self.count = int(self.line.beats[-1]) - self.at + 1
+        self.marks = self._marks(tables)
+
+    def _marks(self, tables: FormTables) -> Array:
+        """Evidence [beat of the line, place of the form at its first beat]."""
+        marks = evidence(self.line, tables, self.at, self.count)[:, :-1]
+        # Offsets are against a count from beat 0 of the reading: turn them to the place at ``at``.
+        return np.roll(marks, self.at % tables.beats, axis=1).astype(np.float64)
+
+    def onwards(self, beat: int) -> Array:
+        """Score from a beat of the line on, by the place of the form at the line's first beat."""
+        if beat >= self.count:
+            return np.zeros(self.marks.shape[1])
+        return _onwards(self.marks[beat:])
+
+    def along(self, tables: FormTables, place: int, until: int) -> float:
+        """Score of the line up to a beat of it, if ``place`` of another form is at its first."""
+        rows = INTRO_SHARPNESS * self._marks(tables)[: max(until, 0)]
+        rows = rows - rows.max(axis=1, keepdims=True)
+        lots = np.log(np.exp(rows).mean(axis=1))
+        return float((rows[:, place % tables.beats] - lots).sum())
 
 
 def _onwards(marks: Array) -> Array:
@@ -242,7 +298,7 @@ def _onwards(marks: Array) -> Array:
     starts = np.arange(0, len(marks), BLOCK_BEATS)
     blocks = np.add.reduceat(marks, starts, axis=0)
     blocks -= blocks.max(axis=1, keepdims=True)
-    best: Array | None = None
+    best = np.full(marks.shape[1], -np.inf)
     for sharpness in SHARPNESS:
         rows = sharpness * blocks
         lots = np.log(np.exp(rows).mean(axis=1))
@@ -250,24 +306,21 @@ def _onwards(marks: Array) -> Array:
         for row in rows[::-1]:
             value = np.maximum(value, value.max() - JUMP_COST) + row
         value += -lots.sum() - 0.5 * (np.log(sharpness) / SHARPNESS_SPREAD) ** 2
-        best = value if best is None else np.maximum(best, value)
+        best = np.maximum(best, value)
     return best
 
 
-def _count_ins(
-    onsets_s: Array, pitches: Steps, steps: Steps, bar: int
-) -> list[tuple[int, list[tuple[int, float]]]]:
-    """Ways in which the take may begin with a count-in.
-
-    Returns:
-        (number of hits, [(beat that is beat one, log prior)]) for every way.
-    """
+def _count_ins(pitches: Steps, steps: Steps, bar: int) -> list[tuple[int, int, float]]:
+    """Ways in which the take may begin with a count-in: hits, beat one, and its log prior."""
     same = np.flatnonzero(pitches[: 2 * bar + 2] != pitches[0])
     run = int(same[0]) if same.size else min(len(pitches), 2 * bar + 2)
-    ways: list[tuple[int, list[tuple[int, float]]]] = []
+    ways: list[tuple[int, int, float]] = []
     if run < 2:
         return ways
     beat = np.rint(steps / STEPS_PER_BEAT).astype(np.int64)
+    # What a line would seldom do, repeat one pitch so often, a count-in explains.
+    after = np.diff(pitches[2 * bar : 2 * bar + HEARD_NOTES]) == 0
+    repeats = float(np.log((after.sum() + 1.0) / (len(after) + 5.0)))
     on_beat = np.abs(steps[:run] - beat[:run] * STEPS_PER_BEAT) <= 3
     for hits in range(2, run + 1):
         if not on_beat[:hits].all():
@@ -276,8 +329,9 @@ def _count_ins(
         for bars in (1, 2):
             chance = _pattern_chance(told, bars, bar)
             if chance:
-                prior = float(np.log(COUNT_IN * chance))
-                ways.append((hits, [(int(beat[0]) + bars * bar, prior)]))
+                prior = float(np.log(COUNT_IN * chance)) - (hits - 1) * repeats
+                prior = min(prior, MOST_FOR_COUNT_IN)
+                ways.append((hits, int(beat[0]) + bars * bar, prior))
     return ways
 
 

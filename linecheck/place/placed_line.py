@@ -84,7 +84,7 @@ def place_line(
     if _has_grid(take, click):
         laid = _by_the_file(take, form, given)
     else:
-        laid = _by_the_playing(take, form, given, tempo or chart.tempo)
+        laid = _by_the_playing(take, form, given, tempo)
     written = laid.grid == "written"
     quantised = quantise_written(laid.onsets) if written else quantise(laid.onsets, laid.beat_s)
     stops = end_steps(laid.ends, quantised)
@@ -193,14 +193,7 @@ def _by_the_playing(
         )
     onsets_s = np.array([n.onset_s for n in take.notes], dtype=np.float64)
     durations_s = np.array([n.duration_s for n in take.notes], dtype=np.float64)
-    found = place_free(
-        onsets_s,
-        durations_s,
-        np.array([n.pitch for n in take.notes], dtype=np.int64),
-        np.array([n.velocity for n in take.notes], dtype=np.float64),
-        form,
-        tempo,
-    )
+    found = place_free(take.notes, form, chart_tempo=form.chart.tempo, given_tempo=tempo)
     if found is None or found.steadiness < STEADY:
         raise TakeFault(
             "the take has no click, and no steady beat was found in the playing; give --tempo, "

@@ -28,6 +28,7 @@ from tests.synthetic.lines import (
 from tests.synthetic.timing import TimedTake, play, random_hand
 
 LINE_KINDS = ("walking", "in two", "solo", "straight eighths", "mixed", "slips")
+MOST_A_SECOND = 11.0  # notes, plucked on a double bass; common practice
 STARTS = ("one", "pickup", "count-in", "middle", "intro")
 
 
@@ -63,9 +64,18 @@ def draw_chart(rng: np.random.Generator) -> Chart:
     return random_chart(rng)
 
 
-def _plan(form: Form, kind: str, choruses: int, rng: np.random.Generator) -> Plan:
+def _playable(style: SoloStyle, bpm: float) -> SoloStyle:
+    """Without what no hand can play at this tempo: a bassist strikes some eleven notes a second."""
+    return replace(
+        style,
+        sixteenths=style.sixteenths if bpm * 4 / 60 < MOST_A_SECOND else 0.0,
+        triplets=style.triplets if bpm * 3 / 60 < MOST_A_SECOND else 0.0,
+    )
+
+
+def _plan(form: Form, kind: str, choruses: int, bpm: float, rng: np.random.Generator) -> Plan:
     walking = WalkingStyle.draw(rng)
-    soloing = SoloStyle.draw(rng)
+    soloing = _playable(SoloStyle.draw(rng), bpm)
     kinds = ["walking"] * choruses
     if kind == "in two":
         walking = WalkingStyle.draw(rng, "two_feel")
@@ -138,13 +148,13 @@ def free_take(
     if start == "intro" and not the_chart.intro:
         start = "one"
     choruses = choruses or max(1, int(rng.integers(2, 6)) * 16 // max(len(the_chart.bars), 8))
-    plan = _plan(form, kind, choruses + 1, rng)
-    line, _ = play_plan(the_chart, plan, rng)
-    line = [n._replace(step=n.step - form.steps, end_step=n.end_step - form.steps) for n in line]
-    line = _cut_off(_begin(line, start, the_chart, rng), form, rng)
     hand = random_hand(rng)
     if the_chart.meter.unit == 8:
         hand = replace(hand, bpm=float(rng.uniform(130, 360)), swing=0.5)
+    plan = _plan(form, kind, choruses + 1, hand.bpm, rng)
+    line, _ = play_plan(the_chart, plan, rng)
+    line = [n._replace(step=n.step - form.steps, end_step=n.end_step - form.steps) for n in line]
+    line = _cut_off(_begin(line, start, the_chart, rng), form, rng)
     if start == "count-in":
         count = str(rng.choice(["bar", "two bars", "halves then beats"]))
         hand = replace(hand, count_in=count)  # type: ignore[arg-type]
