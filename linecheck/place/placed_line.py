@@ -239,7 +239,8 @@ class _Clock:
     def beat_s(self, beats: Floats) -> Floats:
         """Length of the beat at each place, in seconds."""
         index = np.floor(beats - self._numbers[0]).astype(np.int64)
-        return np.diff(self._times)[np.clip(index, 0, len(self._times) - 2)]
+        lengths: Floats = np.diff(self._times)[np.clip(index, 0, len(self._times) - 2)]
+        return lengths
 
 
 def _follow(at: Floats, xs: Floats, ys: Floats) -> Floats:
