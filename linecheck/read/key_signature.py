@@ -7,9 +7,11 @@ A mode with a minor third is ``minor`` in ``Key``.
 
 from __future__ import annotations
 
+from linecheck.music.keys import key_of_signature
+from linecheck.music.keys import signature as signature_of
 from linecheck.terms import Key
 
-LINE_OF_FIFTHS = "FCGDAEB"
+ORDER_OF_SHARPS = "FCGDAEB"
 MODES = {  # name → fifths from the major tonic of the signature, minor third
     "major": (0, False),
     "ionian": (0, False),
@@ -31,24 +33,16 @@ def tonic_of(fifths: int, mode: str) -> Key:
         fifths -= 12
     while fifths < -MOST_FIFTHS:
         fifths += 12
-    accidentals, letter = divmod(fifths + 1 + away, 7)
-    name = LINE_OF_FIFTHS[letter]
-    return Key(name + ("#" * accidentals if accidentals > 0 else "b" * -accidentals), minor)
+    return Key(key_of_signature(fifths + away).tonic, minor)
 
 
 def fifths_of(tonic: str, mode: str) -> int:
     """The signature of a key: ``fifths_of("Bb", "major")`` is −2."""
-    sharps = tonic.count("#") - tonic[1:].count("b")
-    return LINE_OF_FIFTHS.index(tonic[0]) - 1 + 7 * sharps - MODES[mode][0]
+    return signature_of(Key(tonic, minor=False)) - MODES[mode][0]
 
 
 def signature(fifths: int) -> dict[str, int]:
     """Letter → half steps of its accidental in a signature."""
     if fifths >= 0:
-        return dict.fromkeys(LINE_OF_FIFTHS[:fifths], 1)
-    return dict.fromkeys(LINE_OF_FIFTHS[fifths:], -1)
-
-
-def relative_minor(key: Key) -> Key:
-    """The minor key of the same signature."""
-    return tonic_of(fifths_of(key.tonic, "major"), "minor")
+        return dict.fromkeys(ORDER_OF_SHARPS[:fifths], 1)
+    return dict.fromkeys(ORDER_OF_SHARPS[fifths:], -1)

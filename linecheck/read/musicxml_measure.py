@@ -32,6 +32,7 @@ MOST_QUARTERS = 256  # in one measure
 MOST_PASSES = 64
 UNITS = (1, 2, 4, 8, 16, 32, 64)
 GHOST_HEADS = frozenset(("x", "cross", "circle-x"))
+RHYTHM_HEADS = frozenset(("slash", "slashed"))  # they show a rhythm and no pitch
 DOUBLE_BARS = frozenset(("light-light", "light-heavy", "heavy-light", "heavy-heavy"))
 
 
@@ -113,7 +114,7 @@ class PartReader:
             self._onset = self._at
             self._go(quarters)
         pitch = element.find("pitch")
-        if pitch is None or not quarters:
+        if pitch is None or not quarters or text_of(element, "notehead") in RHYTHM_HEADS:
             return
         if element.find("cue") is not None:
             self._part.cues += 1

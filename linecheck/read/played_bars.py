@@ -105,6 +105,8 @@ class _Bars:
         short = sum(self._is_short(index) for index in range(len(self._frames)))
         self._unfilled = score.typed or short > max(1, MOST_IRREGULAR * len(self._frames))
         self._found: dict[str, dict[str, None]] = {}
+        if score.frames and score.frames[0].meter is None and not score.frames[0].implicit:
+            score.warn("no meter is given at the beginning: taken as 4/4")
         self._pickup = self._find_pickup()
 
     def of(self, visits: list[Visit]) -> list[PlayedBar]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.music.chord_symbol import read_chord
-from linecheck.read.key_signature import relative_minor
+from linecheck.music.keys import key_of_signature, signature
 from linecheck.read.played_bars import PlayedBar, contents, played_bars
 from linecheck.terms import STEPS_PER_BEAT, Bar, Chart, ChartChord, Key, Section
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from linecheck.read.score import Measure, Part, Score
     from linecheck.terms import Chord, Meter
 
-MOST_BARS = 2_000  # in one chorus
+MOST_BARS = 4_000  # in one chorus
 INTRO = re.compile(r"intro(duction)?\b", re.IGNORECASE)
 ENDING = re.compile(r"(ending|outro|coda)\b", re.IGNORECASE)
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -61,6 +61,10 @@ def chart_of_score(score: Score, where: Where) -> Chart:
     bars = _with_chords(score, part, played, where)
     if not bars:
         raise where.wrong("it holds a pickup but no bar")
+    if _opens_with_pickup(score, bars):
+        number = score.frames[bars[0].played.pieces[0][0]].number
+        score.warn(f"measure {number}: begins with a rest and has no chord, taken as a pickup")
+        bars = bars[1:]
     _name_sections(score, bars)
     return _chart(score, bars, where)
 
@@ -90,6 +94,18 @@ def _with_chords(
         now = chords[-1].chord
         bars.append(_ChartBar(bar, chords))
     return bars
+
+
+def _opens_with_pickup(score: Score, bars: list[_ChartBar]) -> bool:
+    """Whether the first bar is a pickup that is filled up with rests before it."""
+    if len(bars) < 2 or bars[0].chords[0].chord.root is not None or len(bars[0].chords) > 1:
+        return False
+    (index, _), *_ = bars[0].played.pieces
+    if any(part.measures[index].chords for part in score.parts):
+        return False  # N.C. is written there
+    onsets = [note.at for part in score.parts for note in part.measures[index].notes]
+    first = bars[1].chords[0]
+    return bool(onsets) and min(onsets) >= 1 and first.chord.root is not None
 
 
 def _chord_steps(
@@ -273,7 +289,7 @@ def _key(score: Score, bars: tuple[Bar, ...]) -> Key:
     key = score.key or Key("C", minor=False)
     if score.mode_given and score.key is not None:
         return key
-    minor = relative_minor(key)
+    minor = key_of_signature(signature(key), minor=True)
     for chord in (bars[-1].chords[-1].chord, bars[0].chords[0].chord):
         if chord.root_name == minor.tonic and any(tone.degree == "b3" for tone in chord.tones):
             return minor

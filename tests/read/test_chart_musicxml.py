@@ -351,6 +351,21 @@ def test_a_short_first_measure_is_a_pickup_without_being_called_so(read):
     assert chords_of(chart.bars) == "1:F@1"
 
 
+def test_a_pickup_that_is_filled_up_with_rests_is_no_part_of_the_chorus(read):
+    filled = measure(rest(36), note("G4", 12))
+    chart = read(score(part(filled, bar(harmony("C")), bar(harmony("F")))))
+    assert chords_of(chart.bars) == "1:C@1 2:F@1"
+    assert chart.warnings == ("measure 1: begins with a rest and has no chord, taken as a pickup",)
+    # A melody from beat one, or N.C. written, makes it a bar of the tune.
+    for first in (measure(note("G4", 48)), measure(harmony("C", "none"), rest(36), note("G4", 12))):
+        assert len(read(score(part(first, bar(harmony("C")), bar(harmony("F"))))).bars) == 3
+
+
+def test_a_missing_meter_is_told(read):
+    chart = read(score(part(bar(harmony("C")), attributes="")))
+    assert chart.warnings == ("no meter is given at the beginning: taken as 4/4",)
+
+
 def test_a_bar_split_by_a_double_bar_is_one_bar(read):
     chart = read(
         score(
@@ -591,8 +606,7 @@ def test_lead_sheets_of_a_corpus_are_charts():
     ragtime, hair = corpus("leadSheet/berlinAlexandersRagtime.mxl", "leadSheet/fosterBrownHair.mxl")
     chart = read_chart_musicxml(hair)
     assert chart.title == "Jeanie With The Light Brown Hair"
-    assert len(chart.bars) == 65
-    assert chords_of(chart.bars[:9]) == (
-        "1:N.C.@1 2:F@1 3:Bb@1 4:F@1 4:C@3 5:F@1 7:Bb@1 8:F@1 8:G7@3 9:C@1"
-    )
-    assert len(read_chart_musicxml(ragtime).bars) == 65
+    assert len(chart.bars) == 64
+    assert chords_of(chart.bars[:8]) == ("1:F@1 2:Bb@1 3:F@1 3:C@3 4:F@1 6:Bb@1 7:F@1 7:G7@3 8:C@1")
+    assert chart.form == ("A", "A")
+    assert len(read_chart_musicxml(ragtime).bars) == 64

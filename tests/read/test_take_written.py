@@ -310,6 +310,12 @@ def test_muffled_notes_are_soft_and_short(read, head):
     assert [n.velocity for n in take.notes] == [GHOST_VELOCITY, 80]
 
 
+def test_slashes_show_a_rhythm_and_are_no_notes(read):
+    slash = "<notehead>slash</notehead>"
+    take = read(score(part(measure(note("B3", 24, inside=slash), note("G3", 24)))))
+    assert line(take) == "55@2+2"
+
+
 def test_dynamics_are_velocities(read):
     loud = direction("<dynamics><ff/></dynamics>")
     soft = '<sound dynamics="50"/>'
