@@ -44,6 +44,8 @@ Exit status:
 
 def main() -> NoReturn:
     """Run the command line of this process and exit with its status."""
+    for threads in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(threads, "1")  # our matrices are small: more threads only cost
     status = run(sys.argv[1:])
     if sys.stdout is not None:  # None where the process was started without one
         try:
