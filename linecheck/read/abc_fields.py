@@ -66,7 +66,7 @@ def read_key(text: str, where: Where) -> KeyField | None:
     ):
         return None
     found = KEY.match(text)
-    if not found:
+    if not found or not re.match(r"[\s_^=]|$", text[found.end() :]):
         raise where.wrong(f"the key {text[:30]!r} was read, and a tonic such as Bb or Dm expected")
     tonic = found[1] + found[2].replace("♯", "#").replace("♭", "b")
     word = (found[3] or "").lower()
@@ -175,7 +175,10 @@ def read_part_order(text: str) -> list[str] | None:
     if not re.fullmatch(r"[A-Z0-9()]{1,200}", text):
         return None
     stack: list[list[str]] = [[]]
-    for item in re.findall(r"[A-Z]\d{0,3}|\(|\)\d{0,3}", text):
+    items = re.findall(r"[A-Z]\d{0,3}|\(|\)\d{0,3}", text)
+    if "".join(items) != text:
+        return None
+    for item in items:
         if item == "(":
             stack.append([])
             continue

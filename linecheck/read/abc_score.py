@@ -167,12 +167,12 @@ class _Tune:
             return
         value = int(found[2])
         voice = self._voice if self._in_body else None
-        if found[1] == "program":
+        if found[1] == "program" and 0 <= value <= 127:
             if voice:
                 voice.part.program = value
             else:
                 self._program = value
-        elif abs(value) <= 60:
+        elif found[1] != "program" and abs(value) <= 60:
             settings = voice.settings if voice else self._settings
             settings.transpose = value
             if voice:

@@ -5,8 +5,8 @@ Pitches are as they sound (see ``bass_part`` for the octave). ``onset_quarters``
 beginning of the file, a pickup included, whose length is ``Take.pickup_quarters``; seconds follow
 the tempo marks, 120 quarter notes a minute where there are none.
 
-Decisions, where notation leaves them open: of notes struck together the lowest is the line, and
-a note that begins while another sounds (a second voice) stops it. Grace notes are ornaments of
+Decisions, where notation leaves them open: of notes struck together, or over a note of theirs that
+is tied on, the lowest is the line, and a note that begins while another sounds (a second voice) stops it. Grace notes are ornaments of
 the note they lead to and are left out, as are cue notes. A note with an x for its head, or in
 brackets, is a ghost: its pitch is kept, with velocity ``GHOST_VELOCITY`` and at most
 ``GHOST_QUARTERS`` long.
@@ -65,6 +65,8 @@ class _Sounding:
     pitch: int
     velocity: int
     ghost: bool
+    voice: str
+    tied: bool = False
 
 
 def _take(score: Score, track: str | None, where: Where) -> Take:
@@ -111,8 +113,11 @@ def _laid_out(choice: Choice, bars: list[PlayedBar], where: Where) -> list[_Soun
                 # Some programs write only the beginning of a tie.
                 if tied and abs(tied.end - onset) < ROUNDING:
                     tied.end = onset + note.quarters
+                    tied.tied = True
                 else:
-                    tied = _Sounding(onset, onset + note.quarters, pitch, note.velocity, note.ghost)
+                    tied = _Sounding(
+                        onset, onset + note.quarters, pitch, note.velocity, note.ghost, note.voice
+                    )
                     sounding.append(tied)
                 if note.ties_on:
                     open_ties[pitch] = tied
@@ -127,7 +132,7 @@ def _reduced(notes: list[_Sounding], score: Score) -> list[_Sounding]:
     line: list[_Sounding] = []
     chords = cut = 0
     for note in sorted(notes, key=lambda n: (n.onset, n.pitch)):
-        if line and note.onset == line[-1].onset:
+        if line and (note.onset == line[-1].onset or _is_above_held(note, line[-1])):
             chords += 1
             continue
         if line and line[-1].end > note.onset:
@@ -139,6 +144,12 @@ def _reduced(notes: list[_Sounding], score: Score) -> list[_Sounding]:
     if cut:
         score.warn(f"{_many(cut, 'note')} cut short by the next, in another voice")
     return line
+
+
+def _is_above_held(note: _Sounding, before: _Sounding) -> bool:
+    """Whether a chord's lower note is tied on while an upper one is struck anew."""
+    held = before.tied and note.onset < before.end
+    return held and note.voice == before.voice and note.pitch > before.pitch
 
 
 def _many(count: int, what: str) -> str:

@@ -82,6 +82,19 @@ def test_a_line_may_end_with_the_old_sign_for_a_line_break(read):
     assert len(read('"F"F4 | C4 | !\nC4 |\n').bars) == 3
 
 
+@pytest.mark.parametrize("order", ["A)B", "(AB", "A999999", "a b", "((((A999)999)999)999)"])
+def test_an_order_of_parts_that_cannot_be_read_is_told(read, order):
+    chart = read('P:A\n"F"F4 |\nP:B\n"C"C4 |\n', HEAD.replace("K:F", f"P:{order}\nK:F"))
+    assert chart.form == ("A", "B")
+    assert "it is played as it stands" in chart.warnings[0]
+
+
+def test_an_order_of_parts_without_end(read):
+    body = "P:A\n|: " + '"F"F4 |' * 60 + " :|\n"
+    with pytest.raises(ChartFault, match="its parts lead to more than 50000 measures"):
+        read(body, HEAD.replace("K:F", "P:A999\nK:F"))
+
+
 def test_annotations_and_remarks_are_no_chords(read):
     chart = read('"^Dm7 maybe""F"F4 | "_slow""<G""@1,2 C"C4 | "swing it" F4 |')
     assert chords_of(chart.bars) == "1:F@1"
@@ -155,6 +168,8 @@ def test_without_a_meter_bars_are_as_long_as_they_are_filled(read):
         ("Ab bass", Key("Ab", minor=False)),
         ("none", Key("C", minor=False)),
         ("HP", Key("D", minor=False)),
+        ("C#", Key("C#", minor=False)),
+        ("Cm exp _e _b", Key("C", minor=True)),
     ],
 )
 def test_keys(read, field, key):
@@ -196,6 +211,13 @@ def test_feel_stands_in_the_tempo_or_the_rhythm(read):
         ("", "it holds no music"),
         ("K:H\n", "line 6: the key 'H' was read"),
         ("K:Cfoo\n", "line 6: the mode 'foo' was read"),
+        ("K:G##m\n", "line 6: the key 'G##m' was read"),
+        ("M:99/4\n", "line 6: a meter of 99 beats was read"),
+        ("K:C octave=x\n", "line 6: octave=x was read, and a number up to 9 was expected"),
+        ('"F"F,,,,,,,4|', "line 6: a note of MIDI number -19 was read; 0 to 127 sound"),
+        ("Z1000|" * 25, "line 6: it holds more than 20000 bars"),
+        ("\n".join(f"V:{n}\nC4|" for n in range(102)), "it has more than 100 voices"),
+        ('"F"F4 |\n' * 4001, "one chorus has 4001 bars, and at most 4000 are read"),
         ("M:4/5\n", "line 6: the meter '4/5' was read"),
         ("L:1/7\n", "line 6: the unit length '1/7' was read"),
         ('V:\n"F"F4|', "line 6: a V: field without a name"),

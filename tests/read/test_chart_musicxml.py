@@ -293,6 +293,40 @@ def test_da_capo_al_fine(read):
     assert chart.form == ("A", "B", "A")
 
 
+def test_signs_on_bar_lines(read):
+    def sign(name, side):
+        return f'<barline location="{side}" {name}="x"><{name}/></barline>'
+
+    chart = read(
+        score(
+            part(
+                bar(harmony("C")),
+                bar(harmony("D"), sign("segno", "left")),
+                bar(harmony("E"), '<sound tocoda="x"/>'),
+                bar(harmony("F"), '<sound dalsegno="x"/>'),
+                bar(harmony("G"), sign("coda", "left")),
+            )
+        )
+    )
+    assert chords_of(chart.bars) == "1:C@1 2:D@1 3:E@1 4:F@1 5:D@1 6:E@1 7:G@1"
+
+
+def test_bars_without_a_meter_are_as_long_as_they_are_filled(read):
+    free = "<time><senza-misura/></time>"
+    chart = read(score(part(bar(harmony("C")), bar(attributes=free), measure(rest(60)), bar())))
+    assert [b.meter.beats for b in chart.bars] == [4, 4, 5, 4]
+
+
+def test_a_key_of_single_accidentals_names_no_tonic(read):
+    odd = "<key><key-step>F</key-step><key-alter>1</key-alter></key>" + TIME_44
+    assert read(score(part(bar(harmony("C")), attributes=odd))).key == Key("C", minor=False)
+
+
+def test_marks_that_are_numbers(read):
+    chart = read(score(part(bar(harmony("C")), bar(rehearsal("2"), harmony("F")))))
+    assert chart.form == ("1", "2")
+
+
 def test_signs_in_sound_and_in_another_part(read):
     # Programs write directions into the first part only; the chords stand in the second.
     signs = part(
@@ -577,6 +611,9 @@ def test_a_timewise_score_is_read_as_a_partwise_one(read):
         (("<divisions>12<", "<divisions>99999999<"), "<divisions> '99999999' was read"),
         (("<beats>4<", "<beats>x<"), "the meter's upper figure 'x' was read"),
         (("<beat-type>4<", "<beat-type>5<"), "the meter's lower figure 5 was read, and 1, 2, 4"),
+        (("<beats>4</beats>", ""), "a <time> without <beats> and <beat-type>"),
+        (("</harmony>", "</harmony>" + ending("x", "start")), "the ending's number 'x' was read"),
+        (("</harmony>", "</harmony>" + ending("0", "start")), "the ending's number '0' was read"),
         (("<beats>4<", "<beats>999<"), "a meter of 999 beats was read"),
         (("<rest/>", "<rest/><backup><duration>1</duration></backup>"), None),
         (("<harmony>", "<backup><duration>1</duration></backup><harmony>"), "goes back beyond"),

@@ -490,6 +490,23 @@ def test_abc_octaves(read_abc, field, sounding, guessed):
     assert any(GUESS in warning for warning in take.warnings) == guessed
 
 
+def test_abc_directives_within_a_voice(read_abc):
+    head = HEAD.replace("K:C", "V:1\nV:2\nK:C")
+    text = "V:1\nc4|\nV:2\n%%MIDI program 1 32\n%%MIDI transpose -24\nc4|\n%%MIDI program 999\n"
+    take = read_abc(text, head)
+    assert take.line.startswith("part 2: the bass by its instrument and its register; sounds by a")
+    assert pitches(take) == [48]
+
+
+def test_abc_double_flats_in_the_key(read_abc):
+    # Fb major has eight flats: B is doubly flat.
+    assert pitches(read_abc("B E F G |]", HEAD.replace("K:C", "K:Fb"))) == [69, 63, 64, 66]
+
+
+def test_abc_tied_chords(read_abc):
+    assert line(read_abc("[C-E]2 [C-E-]2- | [CE]4 |]")) == "60@0+8"
+
+
 def test_abc_octave_option_moves_what_is_typed(read_abc):
     take = read_abc("A B c d |]", HEAD.replace("K:C", "K:C clef=bass octave=-2"))
     assert pitches(take)[0] == 33
