@@ -6,10 +6,10 @@ beginning of the file, a pickup included, whose length is ``Take.pickup_quarters
 the tempo marks, 120 quarter notes a minute where there are none.
 
 Decisions, where notation leaves them open: of notes struck together, or over a note of theirs that
-is tied on, the lowest is the line, and a note that begins while another sounds (a second voice) stops it. Grace notes are ornaments of
-the note they lead to and are left out, as are cue notes. A note with an x for its head, or in
-brackets, is a ghost: its pitch is kept, with velocity ``GHOST_VELOCITY`` and at most
-``GHOST_QUARTERS`` long.
+is tied on, the lowest is the line; a note that begins while another sounds (a second voice) stops
+it. Grace notes are ornaments of the note they lead to and are left out, as are cue notes. A note
+with an x for its head, or in brackets, is a ghost: its pitch is kept, with velocity
+``GHOST_VELOCITY`` and at most ``GHOST_QUARTERS`` long.
 """
 
 from __future__ import annotations
