@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 FRAME_S = 1.5
+FRAMES_AT_ONCE = 32  # so that what is worked on stays in the cache
 MOVES = (-12, -7, -4, -2, -1, 0, 1, 2, 4, 7, 12)  # of the tempo from frame to frame, in grid lines
 
 
@@ -101,28 +102,34 @@ def _log_intensity(bins_a_frame: Array, feel: Feel) -> NDArray[np.float32]:
     return np.log(total / period[:, None]).astype(np.float32)
 
 
-def _frame_scores(
-    onsets_s: Array, frames: int, bins_a_frame: Array, feel: Feel
-) -> NDArray[np.float32]:
-    """Log-likelihood of each frame's onsets in each state, [frame, tempo, phase]."""
-    tempos, bins = len(bins_a_frame), feel.phase_bins
-    frame = np.minimum((onsets_s / FRAME_S).astype(np.int64), frames - 1)
-    moved = (onsets_s - frame * FRAME_S)[:, None] * (bins_a_frame / FRAME_S)
-    whole = np.floor(moved)
-    part = moved - whole
-    base = (np.arange(tempos) * frames + frame[:, None]) * bins
-    low = base + whole.astype(np.int64) % bins
-    high = base + (whole.astype(np.int64) + 1) % bins
-    size = tempos * frames * bins
-    counts = np.bincount(low.ravel(), (1 - part).ravel(), size)
-    counts += np.bincount(high.ravel(), part.ravel(), size)
-    counts32 = counts.astype(np.float32).reshape(tempos, frames, bins)
-    # An onset u bins into the frame meets state k at phase k + u.
-    shift = (np.arange(bins)[:, None] + np.arange(bins)) % bins
-    table = _log_intensity(bins_a_frame, feel)[:, shift]
-    scores = np.matmul(counts32, table).transpose(1, 0, 2)
-    expected = (feel.off_grid + sum(w for _, w in feel.parts)) * bins_a_frame / bins
-    return np.ascontiguousarray(scores - expected.astype(np.float32)[None, :, None])
+class _Scores:
+    """Log-likelihood of each frame's onsets in each state, some frames at a time."""
+
+    def __init__(self, onsets_s: Array, grid: Array, feel: Feel) -> None:
+        self.onsets_s = onsets_s
+        self.frame = (onsets_s / FRAME_S).astype(np.int64)
+        self.grid, self.bins = grid, feel.phase_bins
+        # An onset u bins into the frame meets state k at phase k + u.
+        shift = (np.arange(self.bins)[:, None] + np.arange(self.bins)) % self.bins
+        self.table = _log_intensity(grid, feel)[:, shift]
+        expected = (feel.off_grid + sum(w for _, w in feel.parts)) * grid / self.bins
+        self.expected = expected.astype(np.float32)[None, :, None]
+
+    def of(self, first: int, frames: int) -> NDArray[np.float32]:
+        """[frame, tempo, phase] of so many frames from the first on."""
+        low, high = np.searchsorted(self.frame, [first, first + frames])
+        frame = self.frame[low:high]
+        moved = (self.onsets_s[low:high] - frame * FRAME_S)[:, None] * (self.grid / FRAME_S)
+        whole = moved.astype(np.int64)
+        part = moved - whole
+        tempos, bins = len(self.grid), self.bins
+        base = (np.arange(tempos) * frames + (frame - first)[:, None]) * bins
+        size = tempos * frames * bins
+        counts = np.bincount((base + whole % bins).ravel(), (1 - part).ravel(), size)
+        counts += np.bincount((base + (whole + 1) % bins).ravel(), part.ravel(), size)
+        counts32 = counts.astype(np.float32).reshape(tempos, frames, bins)
+        scores = np.matmul(counts32, self.table).transpose(1, 0, 2) - self.expected
+        return np.asarray(scores)
 
 
 def best_paths(
@@ -139,57 +146,101 @@ def best_paths(
     """
     start = onsets_s[0] - 0.5 * FRAME_S
     frames = int((onsets_s[-1] - start) / FRAME_S) + 1
-    grid = tempo_grid(low_bpm, high_bpm, feel.phase_bins)
-    scores = _frame_scores(onsets_s - start, frames, grid, feel)
-    tempos, bins = len(grid), feel.phase_bins
-    advance = (
-        np.arange(tempos)[:, None] * bins
-        + (np.arange(bins)[None, :] - grid[:, None].astype(np.int64)) % bins
-    ).ravel()
-    moves = np.array(MOVES)
-    edge = int(moves.max())
-    change = np.abs(np.log(np.maximum(1.0 + moves[:, None] / grid[None, :], 0.1)))
-    cost = np.minimum(change / feel.tempo_scale, feel.tempo_jump + change / 0.1)
-    cost = cost.astype(np.float32)[:, :, None]
-    offers = np.empty((len(moves), tempos, bins), dtype=np.float32)
-    phase_cost = np.float32(feel.phase_cost)
-    tempo_from = np.empty((frames, tempos, bins), dtype=np.int8)
-    phase_from = np.empty((frames, tempos, bins), dtype=np.int8)
-    value = scores[0].copy()
-    padded = np.full((tempos + 2 * edge, bins), -np.inf, dtype=np.float32)
-    around = np.empty((tempos, bins + 2), dtype=np.float32)
-    inner = padded[edge:-edge]
-    shifted = [padded[edge + m : edge + m + tempos] for m in MOVES]
-    for frame in range(1, frames):
-        around[:, 1:-1] = value.ravel()[advance].reshape(tempos, bins)
-        around[:, 0] = around[:, -2]
-        around[:, -1] = around[:, 1]
-        stay, before, after = around[:, 1:-1], around[:, :-2], around[:, 2:]
-        side = np.maximum(before, after) - phase_cost
-        phase_from[frame] = np.where(side > stay, np.where(before >= after, -1, 1), 0)
-        np.maximum(stay, side, out=inner)
-        for index, window in enumerate(shifted):
-            np.subtract(window, cost[index], out=offers[index])
-        chosen = offers.argmax(axis=0)
-        tempo_from[frame] = chosen
-        value = np.take_along_axis(offers, chosen[None], axis=0)[0] + scores[frame]
-    steps = _Steps(tempo_from, phase_from, grid)
+    lattice = _Lattice(tempo_grid(low_bpm, high_bpm, feel.phase_bins), feel)
+    values = lattice.run(onsets_s - start, frames)
+    ends = _distinct_ends(values[-1], lattice.grid, most)
+    runs = lattice.back_from(values, *np.array(ends).T)
+    times_s = start + np.arange(frames + 1, dtype=np.float64) * FRAME_S
     return [
-        Path(
-            times_s=start + np.arange(frames + 1, dtype=np.float64) * FRAME_S,
-            positions=steps.back_from(*end),
-            log_score=float(value[end]),
-        )
-        for end in _distinct_ends(value, grid, most)
+        Path(times_s=times_s, positions=run, log_score=float(values[-1][end]))
+        for run, end in zip(runs, ends, strict=True)
     ]
+
+
+class _Lattice:
+    """States (tempo, phase), and what it costs to go from one to another in a frame.
+
+    A state first runs on steadily, then its phase may move by a bin, then its tempo by grid lines.
+    """
+
+    def __init__(self, grid: Array, feel: Feel) -> None:
+        self.grid, self.feel = grid, feel
+        self.speed = grid.astype(np.int64)
+        moves = np.array(MOVES)
+        other = np.clip(np.arange(len(grid)) + moves[:, None], 0, len(grid) - 1)
+        change = np.abs(np.log(grid[other] / grid))
+        cost = np.minimum(change / feel.tempo_scale, feel.tempo_jump + change / 0.1)
+        self.cost = cost.astype(np.float32)
+
+    def run(self, onsets_s: Array, frames: int) -> NDArray[np.float32]:
+        """Best score of each state at each frame, [frame, tempo, phase]."""
+        tempos, bins = len(self.grid), self.feel.phase_bins
+        scores = _Scores(onsets_s, self.grid, self.feel)
+        values = np.empty((frames, tempos, bins), dtype=np.float32)
+        came_from = (np.arange(bins) - self.speed[:, None]) % bins
+        came_from += np.arange(tempos)[:, None] * bins
+        edge = max(MOVES)
+        padded = np.full((tempos + 2 * edge, bins), -np.inf, dtype=np.float32)
+        inner = padded[edge:-edge]
+        offers = [
+            (padded[edge + m : edge + m + tempos], np.repeat(c[:, None], bins, axis=1))
+            for m, c in zip(MOVES, self.cost, strict=True)
+            if m
+        ]
+        offer = np.empty((tempos, bins), dtype=np.float32)
+        move = np.float32(self.feel.phase_cost)
+        for frame in range(frames):
+            if frame % FRAMES_AT_ONCE == 0:
+                chunk = scores.of(frame, min(FRAMES_AT_ONCE, frames - frame))
+            now = values[frame]
+            if frame:
+                steady = values[frame - 1].take(came_from)
+                np.subtract(steady, move, out=offer)
+                np.maximum(steady[:, 1:], offer[:, :-1], out=inner[:, 1:])
+                np.maximum(steady[:, 0], offer[:, -1], out=inner[:, 0])
+                np.maximum(inner[:, :-1], offer[:, 1:], out=inner[:, :-1])
+                np.maximum(inner[:, -1], offer[:, 0], out=inner[:, -1])
+                now[:] = inner
+                for window, cost in offers:
+                    np.subtract(window, cost, out=offer)
+                    np.maximum(now, offer, out=now)
+                now += chunk[frame % FRAMES_AT_ONCE]
+            else:
+                now[:] = chunk[0]
+        return values
+
+    def back_from(
+        self, values: NDArray[np.float32], tempo: NDArray[np.int64], phase: NDArray[np.int64]
+    ) -> Array:
+        """Beats run at every frame border on the best paths into these states of the last frame."""
+        frames, tempos, bins = values.shape
+        run = np.empty((len(tempo), frames + 1))
+        run[:, frames] = self.grid[tempo] / bins
+        moves = np.array(MOVES)[:, None]
+        turns = np.array((0, -1, 1))[:, None]
+        turn_cost = np.abs(turns) * np.float32(self.feel.phase_cost)
+        paths = np.arange(len(tempo))
+        for frame in range(frames - 1, 0, -1):
+            before = tempo + moves
+            source = np.clip(before, 0, tempos - 1)
+            cost = np.where(before == source, self.cost[:, tempo], np.inf)
+            # [move of the tempo, move of the phase, path]
+            at = (phase + turns - self.speed[source][:, None, :]) % bins
+            offers = values[frame - 1, source[:, None, :], at] - turn_cost - cost[:, None, :]
+            best = offers.reshape(-1, len(tempo)).argmax(axis=0)
+            move, turn = np.divmod(best, len(turns))
+            tempo = source[move, paths]
+            run[:, frame] = (self.grid[tempo] - turns[turn, 0]) / bins
+            phase = at[move, turn, paths]
+        run[:, 0] = phase / bins
+        return np.cumsum(run, axis=1)
 
 
 def _distinct_ends(value: NDArray[np.float32], grid: Array, most: int) -> list[tuple[int, int]]:
     """Final states of the best paths, no two alike in tempo (within 9 %) and phase."""
     bins = value.shape[1]
     ends: list[tuple[int, int]] = []
-    order = np.argsort(value, axis=None)[::-1][: 40 * most * 4]
-    for flat in order.tolist():
+    for flat in np.argsort(value, axis=None)[::-1][: 160 * most].tolist():
         tempo, phase = divmod(flat, bins)
         for other_tempo, other_phase in ends:
             apart = abs((phase - other_phase + bins // 2) % bins - bins // 2)
@@ -200,26 +251,3 @@ def _distinct_ends(value: NDArray[np.float32], grid: Array, most: int) -> list[t
             if len(ends) == most:
                 break
     return ends
-
-
-@dataclass(frozen=True, slots=True)
-class _Steps:
-    """Where the best path came from: a move of the tempo, then one of the phase, [frame, state]."""
-
-    tempo_from: NDArray[np.int8]
-    phase_from: NDArray[np.int8]
-    grid: Array
-
-    def back_from(self, tempo: int, phase: int) -> Array:
-        """Beats run at every frame border on the best path that ends in this state."""
-        frames, _, bins = self.tempo_from.shape
-        run = np.empty(frames + 1)
-        run[frames] = self.grid[tempo] / bins
-        for frame in range(frames - 1, 0, -1):
-            tempo += MOVES[self.tempo_from[frame, tempo, phase]]
-            move = int(self.phase_from[frame, tempo, phase])
-            # This phase was entered from bin phase + move of the row advanced at its tempo.
-            run[frame] = (self.grid[tempo] - move) / bins
-            phase = (phase + move - int(self.grid[tempo])) % bins
-        run[0] = phase / bins
-        return np.cumsum(run)
