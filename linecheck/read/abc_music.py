@@ -1,7 +1,8 @@
 """The notes of one voice in ABC: tokens of a music line into measures.
 
 Source: ABC 2.1, section 4. An accidental holds to the bar line for its letter in every octave,
-unless a directive says otherwise (section 11.3). Lengths are quarter notes; ``C`` is middle C, MIDI number 60.
+unless a directive says otherwise (section 11.3). Lengths are quarter notes; ``C`` is middle C,
+MIDI number 60.
 """
 
 from __future__ import annotations
@@ -9,13 +10,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault
 from linecheck.music.chord_symbol import read_chord
 from linecheck.music.pitch import NATURAL
 from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
+from linecheck.read.abc_tokens import INNER, ONE, TOKEN, Head, length_of, passes_of
 from linecheck.read.printed_words import DEFAULT_VELOCITY, DYNAMICS, feel_of, read_flow_words
 from linecheck.read.score import Frame, Measure, Part, ScoreNote
 
@@ -24,35 +25,6 @@ if TYPE_CHECKING:
     from linecheck.read.score import Flow, Score
     from linecheck.terms import Chord
 
-LENGTH = r"(?P<{0}top>\d{{0,4}})(?P<{0}slash>/{{0,8}})(?P<{0}low>\d{{0,4}})"
-NOTE = (
-    r"(?P<{0}acc>\^/|_/|\^{{1,2}}|_{{1,2}}|=)?(?P<{0}letter>[A-Ga-g])(?P<{0}octave>[,']{{0,8}})"
-    + LENGTH
-)
-INNER = re.compile(NOTE.format("") + r"(?P<tie>-?)")
-TOKEN = re.compile(
-    r"(?P<space>[\s`$*;?@#\\]+|!(?=\s*$))"
-    r"|(?P<comment>%.*)"
-    r'|(?P<quote>"[^"]*")'
-    r"|(?P<decoration>![^!]{1,40}!|\+[^+\d\s]{1,40}\+)"
-    r"|(?P<field>\[[A-Za-z]:[^\]]*\])"
-    r"|(?P<volta>\[\s*(?P<passes>\d[\d,\-]*)|\[(?=\"))"
-    r"|(?P<line>(?P<bar>\.?(?::+\[?\|+[\]:]*|\[?\|+\]?(?::+(?![:|]))?|\|?\]:*|::+))"
-    r"(?P<barpasses>\d[\d,\-]*(?![\d/]))?)"
-    r"|(?P<chord>\[(?P<inside>[^\]|\[]{1,200})\]" + LENGTH.format("c") + ")"
-    r"|(?P<note>" + NOTE.format("n") + ")"
-    r"|(?P<rest>[zx]" + LENGTH.format("r") + ")"
-    r"|(?P<bars>[ZX](?P<count>\d{0,4}))"
-    r"|(?P<spacer>y\d*)"
-    r"|(?P<grace>\{[^}]*\})"
-    r"|(?P<tuplet>\((?P<p>\d)(?::(?P<q>\d?))?(?::(?P<r>\d{0,2}))?)"
-    r"|(?P<broken><{1,3}|>{1,3})"
-    r"|(?P<tie>-)"
-    r"|(?P<slur>[()])"
-    r"|(?P<overlay>&)"
-    r"|(?P<colon>:)"
-    r"|(?P<short>[.~H-Wh-w])"
-)
 # Time that p notes of a tuplet take where only p is given; 0: three in compound meters, else two.
 TUPLETS = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
 SHORT_SIGNS = {"S": "segno", "O": "coda"}
@@ -64,35 +36,14 @@ SIGNS = {
 READ_BY = {  # kind of token → the method that reads it; other tokens change nothing
     "note": "_note", "rest": "_rest", "line": "_bar", "quote": "_quote", "chord": "_chord",
     "volta": "_volta", "tie": "_tie", "broken": "_broken", "tuplet": "_tuplet",
-    "bars": "_rest_bars", "colon": "_colon", "grace": "_grace", "overlay": "_overlay", "decoration": "_sign",
-    "short": "_sign",
+    "bars": "_rest_bars", "colon": "_colon", "grace": "_grace", "overlay": "_overlay",
+    "decoration": "_sign", "short": "_sign",
 }  # fmt: skip
-ONE = Fraction(1)
 MOST_QUARTERS = 256
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
 SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")
 ANNOTATION = "^_<>@"
-
-
-@dataclass(slots=True)
-class Head:
-    """A note as typed. ``octave`` counts from that of middle C."""
-
-    sign: str
-    letter: str
-    octave: int
-    length: Fraction
-    tied: bool = False
-    factor: Fraction = ONE
-
-    @classmethod
-    def of(cls, found: re.Match[str], prefix: str, *, tied: bool = False) -> Head:
-        """The note of a match whose groups begin with ``prefix``."""
-        letter, marks = found[f"{prefix}letter"], found[f"{prefix}octave"]
-        octave = marks.count("'") - marks.count(",") + letter.islower()
-        sign = found[f"{prefix}acc"] or ""
-        return cls(sign, letter.upper(), octave, _length(found, prefix), tied)
 
 
 @dataclass(slots=True)
@@ -158,7 +109,7 @@ class MusicReader:
 
     def end(self, voice: Voice, where: Where) -> None:
         """Close the last measure."""
-        if voice.reached or voice.measure.notes or voice.measure.chords:
+        if voice.reached or voice.measure.notes or voice.measure.chords or voice.rested:
             self._close(voice, where)
         elif voice.part.measures and len(self._score.frames) > len(voice.part.measures):
             # A sign that stands after the last bar line belongs to the last bar.
@@ -175,13 +126,13 @@ class MusicReader:
             getattr(self, READ_BY[kind])(found, voice, where)
 
     def _note(self, found: re.Match[str], voice: Voice, where: Where) -> None:
-        self._notes([Head.of(found, "n")], _length(found, "n"), voice, where)
+        self._notes([Head.of(found, "n")], length_of(found, "n"), voice, where)
 
     def _rest(self, found: re.Match[str], voice: Voice, where: Where) -> None:
-        self._notes([], _length(found, "r"), voice, where)
+        self._notes([], length_of(found, "r"), voice, where)
 
     def _volta(self, found: re.Match[str], voice: Voice, where: Where) -> None:
-        self.frame(voice).flow.ending = _passes(found["passes"] or "1", where)
+        self.frame(voice).flow.ending = passes_of(found["passes"] or "1", where)
 
     def _grace(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
         voice.part.graces += len(re.findall(r"[A-Ga-g]", found["grace"]))
@@ -201,12 +152,10 @@ class MusicReader:
         for head in heads:
             pitch = self._pitch(head, voice, where)
             voice.ties.pop((head.letter, head.octave), None)
-            notes.append(
-                ScoreNote(
-                    voice.at, quarters if head.factor is ONE else quarters * head.factor, pitch, voice.velocity, str(voice.overlay), 1,
-                    ties_on=head.tied, ghost=voice.settings.ghost,
-                )
-            )  # fmt: skip
+            long = quarters if head.factor is ONE else quarters * head.factor
+            note = ScoreNote(voice.at, long, pitch, voice.velocity, str(voice.overlay), 1)
+            note.ties_on, note.ghost = head.tied, voice.settings.ghost
+            notes.append(note)
             if head.tied:
                 voice.ties[head.letter, head.octave] = pitch
         if quarters:
@@ -256,7 +205,7 @@ class MusicReader:
         first = heads[0].length
         for head in heads:
             head.factor = head.length / first if first else Fraction(1)
-        self._notes(heads, first * _length(found, "c"), voice, where)
+        self._notes(heads, first * length_of(found, "c"), voice, where)
 
     def _tie(self, _found: re.Match[str], voice: Voice, _where: Where) -> None:
         for note, head in zip(voice.last, voice.last_heads, strict=True):
@@ -317,7 +266,7 @@ class MusicReader:
         if trailing:
             self.frame(voice).flow.opens_repeat = True
         if passes:
-            self.frame(voice).flow.ending = _passes(passes, where)
+            self.frame(voice).flow.ending = passes_of(passes, where)
 
     def _colon(self, _found: re.Match[str], voice: Voice, where: Where) -> None:
         """A colon alone at the beginning of a bar opens a repeat whose bar line is elsewhere."""
@@ -382,29 +331,6 @@ class MusicReader:
             voice.velocity = DYNAMICS[name]
         elif name in SIGNS:
             read_flow_words(SIGNS[name], self.frame(voice).flow)
-
-
-def _length(found: re.Match[str], prefix: str) -> Fraction:
-    """A length such as ``3/2``, ``/``, ``//`` or ``/4``, in units."""
-    return _typed_length(found[prefix + "top"], found[prefix + "slash"], found[prefix + "low"])
-
-
-@lru_cache(maxsize=1024)
-def _typed_length(top: str, slashes: str, low: str) -> Fraction:
-    divisor = int(low) if low and slashes else 2 ** len(slashes)
-    return Fraction(int(top) if top else 1, divisor or 1)
-
-
-def _passes(text: str, where: Where) -> tuple[int, ...]:
-    found: list[int] = []
-    for piece in text.strip(",-").split(","):
-        first, _, last = piece.partition("-")
-        if not first.isdecimal() or not (last or first).isdecimal():
-            raise where.wrong(f"the ending {text[:20]!r} was read, and 1 or 1,3 was expected")
-        found.extend(range(int(first), min(int(last or first), 64) + 1))
-    if not found or min(found) < 1 or max(found) > 64:
-        raise where.wrong(f"the ending {text[:20]!r} was read, and 1 or 1,3 was expected")
-    return tuple(found)
 
 
 def _carry_over(signs: Flow, target: Flow) -> None:

@@ -13,23 +13,30 @@ in divisions of a quarter note, whole numbers for every step of every meter in t
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from linecheck.music.form import Form
-from linecheck.music.musicxml_kinds import musicxml_kind
 from linecheck.report.findings_in_words import distance_in_words
 from linecheck.report.function_looks import GHOST_LETTER, LOOKS
-from linecheck.report.notation import key_fifths, notate, written_pitch
+from linecheck.report.musicxml_elements import (
+    add,
+    add_harmony,
+    add_look,
+    add_notations,
+    add_pitch,
+    add_words,
+    beams_of,
+)
+from linecheck.report.notation import key_fifths, notate
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from linecheck.report.notation import NotatedBar, Symbol
-    from linecheck.terms import Audit, ChartChord, Meter, Note
+    from linecheck.terms import Audit, Meter, Note
 
 __all__ = ["write_musicxml"]
 
@@ -38,13 +45,6 @@ PROLOGUE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN"'
     ' "http://www.musicxml.org/dtds/partwise.dtd">\n'
 )
-# Characters that XML 1.0 does not allow, escaped or not.
-NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-TYPES = {
-    1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th",
-}  # fmt: skip
-BEAMS = {8: 1, 16: 2, 32: 3, 64: 4}
-ACCIDENTALS = {"#": "sharp", "b": "flat", "n": "natural", "##": "double-sharp", "bb": "flat-flat"}
 ACOUSTIC_BASS = 33  # General MIDI, counted from 1
 FORTE_VELOCITY = 90  # MusicXML 4.0: dynamics are percentages of it
 APPROACH_VERSE = {
@@ -65,9 +65,9 @@ def write_musicxml(audit: Audit) -> str:
         audit: a complete audit. Control characters in its names are left out, markup is escaped.
     """
     root = Element("score-partwise", version="4.0")
-    _child(root, "movement-title", audit.chart.title)
+    add(root, "movement-title", audit.chart.title)
     encoding = SubElement(SubElement(root, "identification"), "encoding")
-    _child(encoding, "software", "linecheck")
+    add(encoding, "software", "linecheck")
     _part_list(root)
     part = SubElement(root, "part", id="P1")
     writer = _Writer(audit)
@@ -80,24 +80,16 @@ def write_musicxml(audit: Audit) -> str:
     return PROLOGUE + tostring(root, encoding="unicode") + "\n"
 
 
-def _child(parent: Element, tag: str, content: object = None, /, **attributes: str) -> Element:
-    """A new last child. ``_`` in the name of an attribute stands for ``-``."""
-    made = SubElement(parent, tag, {k.replace("_", "-"): v for k, v in attributes.items()})
-    if content is not None:
-        made.text = NOT_XML.sub("", str(content))
-    return made
-
-
 def _part_list(root: Element) -> None:
     listed = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
-    _child(listed, "part-name", "Double Bass")
-    _child(listed, "part-abbreviation", "D.B.")
-    instrument = _child(listed, "score-instrument", id="P1-I1")
-    _child(instrument, "instrument-name", "Double Bass")
-    _child(instrument, "instrument-sound", "strings.contrabass")
-    midi = _child(listed, "midi-instrument", id="P1-I1")
-    _child(midi, "midi-channel", 1)
-    _child(midi, "midi-program", ACOUSTIC_BASS)
+    add(listed, "part-name", "Double Bass")
+    add(listed, "part-abbreviation", "D.B.")
+    instrument = add(listed, "score-instrument", id="P1-I1")
+    add(instrument, "instrument-name", "Double Bass")
+    add(instrument, "instrument-sound", "strings.contrabass")
+    midi = add(listed, "midi-instrument", id="P1-I1")
+    add(midi, "midi-channel", 1)
+    add(midi, "midi-program", ACOUSTIC_BASS)
 
 
 class _Writer:
@@ -127,14 +119,14 @@ class _Writer:
         if pickup:
             measure.set("implicit", "yes")
         if before is not None and before.number is not None and before.chorus != bar.chorus:
-            _child(measure, "print", new_system="yes")
+            add(measure, "print", new_system="yes")
         if before is None or before.meter != bar.meter:
             self._attributes(measure, bar.meter, first=before is None)
         if before is None:
             self._tempo(measure)
         self._headings(measure, bar, before)
         symbols = _without_leading_rests(bar.symbols) if pickup else bar.symbols
-        beams = _beams(symbols)
+        beams = beams_of(symbols)
         for index, symbol in enumerate(symbols):
             self._signs(measure, bar, symbol)
             beside = (
@@ -143,71 +135,71 @@ class _Writer:
             )
             measure.append(self._note(bar, symbol, beside, beams.get(index, ())))
         if after is None or (after.chorus != bar.chorus and bar.number is not None):
-            line = _child(measure, "barline", location="right")
-            _child(line, "bar-style", "light-heavy" if after is None else "light-light")
+            line = add(measure, "barline", location="right")
+            add(line, "bar-style", "light-heavy" if after is None else "light-light")
         return measure
 
     def _duration(self, steps: int, meter: Meter) -> int:
         return steps * self._divisions * 4 // (STEPS_PER_BEAT * meter.unit)
 
     def _attributes(self, measure: Element, meter: Meter, *, first: bool) -> None:
-        attributes = _child(measure, "attributes")
+        attributes = add(measure, "attributes")
         if first:
-            _child(attributes, "divisions", self._divisions)
-            key = _child(attributes, "key")
-            _child(key, "fifths", key_fifths(self._audit.chart.key))
-            _child(key, "mode", "minor" if self._audit.chart.key.minor else "major")
-        time = _child(attributes, "time")
-        _child(time, "beats", meter.beats)
-        _child(time, "beat-type", meter.unit)
+            add(attributes, "divisions", self._divisions)
+            key = add(attributes, "key")
+            add(key, "fifths", key_fifths(self._audit.chart.key))
+            add(key, "mode", "minor" if self._audit.chart.key.minor else "major")
+        time = add(attributes, "time")
+        add(time, "beats", meter.beats)
+        add(time, "beat-type", meter.unit)
         if first:
-            clef = _child(attributes, "clef")
-            _child(clef, "sign", "F")
-            _child(clef, "line", 4)
-            transpose = _child(attributes, "transpose")
-            _child(transpose, "diatonic", 0)
-            _child(transpose, "chromatic", 0)
-            _child(transpose, "octave-change", -1)
+            clef = add(attributes, "clef")
+            add(clef, "sign", "F")
+            add(clef, "line", 4)
+            transpose = add(attributes, "transpose")
+            add(transpose, "diatonic", 0)
+            add(transpose, "chromatic", 0)
+            add(transpose, "octave-change", -1)
 
     # ---- over the staff ----------------------------------------------------------------------
 
     def _tempo(self, measure: Element) -> None:
         tempo = f"{_quarter_tempo(self._audit):.1f}".removesuffix(".0")
-        direction = _child(measure, "direction", placement="above")
+        direction = add(measure, "direction", placement="above")
         swing = _swing(self._audit)
         if swing is not None:
-            _child(_child(direction, "direction-type"), "words", "Swing", font_weight="bold")
-        metronome = _child(_child(direction, "direction-type"), "metronome")
-        _child(metronome, "beat-unit", "quarter")
-        _child(metronome, "per-minute", tempo)
-        sound = _child(direction, "sound", tempo=tempo)
+            add(add(direction, "direction-type"), "words", "Swing", font_weight="bold")
+        metronome = add(add(direction, "direction-type"), "metronome")
+        add(metronome, "beat-unit", "quarter")
+        add(metronome, "per-minute", tempo)
+        sound = add(direction, "sound", tempo=tempo)
         if swing is not None:
-            swung = _child(sound, "swing")
-            _child(swung, "first", swing.numerator)
-            _child(swung, "second", swing.denominator)
-            _child(swung, "swing-type", "eighth")
+            swung = add(sound, "swing")
+            add(swung, "first", swing.numerator)
+            add(swung, "second", swing.denominator)
+            add(swung, "swing-type", "eighth")
 
     def _headings(self, measure: Element, bar: NotatedBar, before: NotatedBar | None) -> None:
         score = self._scores.get(bar.chorus)
         if score is not None and (before is None or before.chorus != bar.chorus):
             text = f"Chorus {bar.chorus}: {score.style}, commitment {score.commitment:.0f}"
-            _words(measure, text, 0, font_weight="bold")
+            add_words(measure, text, 0, font_weight="bold")
         if bar.opens_section and bar.section:
-            direction = _child(measure, "direction", placement="above")
-            _child(_child(direction, "direction-type"), "rehearsal", bar.section)
+            direction = add(measure, "direction", placement="above")
+            add(add(direction, "direction-type"), "rehearsal", bar.section)
 
     def _signs(self, measure: Element, bar: NotatedBar, symbol: Symbol) -> None:
         """What stands over the staff from this symbol's place to the next one's."""
         for chord in bar.chords:
             offset = bar.step + chord.step - symbol.step
             if 0 <= offset < symbol.steps:
-                _harmony(measure, chord, self._duration(offset, bar.meter))
+                add_harmony(measure, chord, self._duration(offset, bar.meter))
         for step in range(symbol.step, symbol.step + symbol.steps):
             offset = self._duration(step - symbol.step, bar.meter)
             for text in self._losses.get(step, ()):
-                _words(measure, text, offset, enclosure="rectangle", color=LOSS_COLOUR)
+                add_words(measure, text, offset, enclosure="rectangle", color=LOSS_COLOUR)
             if step in self._missed:
-                _words(measure, "missed", offset, font_style="italic", color=LOSS_COLOUR)
+                add_words(measure, "missed", offset, font_style="italic", color=LOSS_COLOUR)
 
     # ---- notes -------------------------------------------------------------------------------
 
@@ -225,28 +217,28 @@ class _Writer:
             SubElement(made, "rest", whole_bar)
         else:
             made.set("dynamics", f"{note.velocity * 100 / FORTE_VELOCITY:.2f}")
-            _pitch(made, note)
-        _child(made, "duration", self._duration(symbol.steps, bar.meter))
+            add_pitch(made, note)
+        add(made, "duration", self._duration(symbol.steps, bar.meter))
         ties = [
             kind for kind, tied in (("stop", symbol.tied_from), ("start", symbol.tied_to)) if tied
         ]
         for kind in ties:
-            _child(made, "tie", type=kind)
-        _child(made, "voice", 1)
+            add(made, "tie", type=kind)
+        add(made, "voice", 1)
         if note is not None or symbol.steps != bar.steps:
-            _look(made, symbol)
+            add_look(made, symbol)
         if note is not None and note.ghost:
-            _child(made, "notehead", "x")
+            add(made, "notehead", "x")
         for level, kind in enumerate(beams, 1):
             if kind:
-                _child(made, "beam", kind, number=str(level))
-        _notations(made, symbol, ties, beside)
+                add(made, "beam", kind, number=str(level))
+        add_notations(made, symbol, ties, beside)
         if note is not None and not symbol.tied_from:
             for number, text in enumerate(_verses(note), 1):
                 if text:
-                    lyric = _child(made, "lyric", number=str(number))
-                    _child(lyric, "syllabic", "single")
-                    _child(lyric, "text", text)
+                    lyric = add(made, "lyric", number=str(number))
+                    add(lyric, "syllabic", "single")
+                    add(lyric, "text", text)
         return made
 
 
@@ -256,113 +248,6 @@ def _without_leading_rests(symbols: tuple[Symbol, ...]) -> tuple[Symbol, ...]:
     while first < len(symbols) and symbols[first].note is None and symbols[first].tuplet is None:
         first += 1
     return symbols[first:] or symbols
-
-
-def _words(measure: Element, text: str, offset: int, **looks: str) -> None:
-    direction = _child(measure, "direction", placement="above")
-    _child(_child(direction, "direction-type"), "words", text, **looks)
-    if offset:
-        _child(direction, "offset", offset)
-
-
-def _harmony(measure: Element, placed: ChartChord, offset: int) -> None:
-    chord = placed.chord
-    kind, degrees = musicxml_kind(chord)
-    harmony = _child(measure, "harmony")
-    if chord.root is None:
-        # The schema asks for a root; programs show the text alone.
-        _named_pitch(_child(harmony, "root"), "root", "C")
-        harmony.find("root/root-step").set("text", "")  # type: ignore[union-attr]
-        _child(harmony, "kind", "none", text=chord.symbol)
-    else:
-        _named_pitch(_child(harmony, "root"), "root", chord.root_name)
-        shown = _shown(chord.symbol, chord.root_name, chord.bass_name)
-        _child(harmony, "kind", kind, **({} if shown is None else {"text": shown}))
-        if chord.bass_name != chord.root_name:
-            _named_pitch(_child(harmony, "bass"), "bass", chord.bass_name)
-    for value, alter, how in degrees:
-        # The text of the kind shows them already.
-        degree = _child(harmony, "degree", print_object="no")
-        _child(degree, "degree-value", value)
-        _child(degree, "degree-alter", alter)
-        _child(degree, "degree-type", how)
-    if offset:
-        _child(harmony, "offset", offset)
-
-
-def _shown(symbol: str, root: str, bass: str) -> str | None:
-    """What is printed after the root; None where the symbol does not begin with it."""
-    if not symbol.startswith(root):
-        return None
-    return NOT_XML.sub("", symbol[len(root) :].removesuffix(f"/{bass}"))
-
-
-def _named_pitch(parent: Element, which: str, name: str) -> None:
-    _child(parent, f"{which}-step", name[0])
-    alter = name.count("#") - name[1:].count("b")
-    if alter:
-        _child(parent, f"{which}-alter", alter)
-
-
-def _pitch(made: Element, note: Note) -> None:
-    letter, accidental, octave = written_pitch(note.name)
-    pitch = _child(made, "pitch")
-    _child(pitch, "step", letter)
-    if accidental:
-        _child(pitch, "alter", accidental.count("#") - accidental.count("b"))
-    _child(pitch, "octave", octave)
-
-
-def _look(made: Element, symbol: Symbol) -> None:
-    _child(made, "type", TYPES[symbol.value])
-    for _ in range(symbol.dots):
-        _child(made, "dot")
-    if symbol.accidental:
-        _child(made, "accidental", ACCIDENTALS[symbol.accidental])
-    if symbol.tuplet_ratio:
-        modification = _child(made, "time-modification")
-        _child(modification, "actual-notes", symbol.tuplet_ratio[0])
-        _child(modification, "normal-notes", symbol.tuplet_ratio[1])
-
-
-def _notations(
-    made: Element, symbol: Symbol, ties: list[str], beside: tuple[Symbol | None, Symbol | None]
-) -> None:
-    before, after = beside
-    marks = [("tied", {"type": kind}) for kind in ties]
-    if symbol.tuplet is not None:
-        if before is None or before.tuplet != symbol.tuplet:
-            marks.append(("tuplet", {"type": "start", "bracket": "yes"}))
-        if after is None or after.tuplet != symbol.tuplet:
-            marks.append(("tuplet", {"type": "stop"}))
-    if marks:
-        notations = _child(made, "notations")
-        for tag, attributes in marks:
-            _child(notations, tag, **attributes)
-
-
-def _beams(symbols: tuple[Symbol, ...]) -> dict[int, list[str]]:
-    """Index of a symbol → what its beams do, the outermost first ("" where it has none)."""
-    groups: dict[int, list[int]] = {}
-    for index, symbol in enumerate(symbols):
-        if symbol.beam is not None:
-            groups.setdefault(symbol.beam, []).append(index)
-    found: dict[int, list[str]] = {}
-    for group in groups.values():
-        depths = [BEAMS[symbols[index].value] for index in group]
-        for place, index in enumerate(group):
-            found[index] = [_beam(depths, place, level) for level in range(1, depths[place] + 1)]
-    return found
-
-
-def _beam(depths: list[int], place: int, level: int) -> str:
-    joins = place > 0 and depths[place - 1] >= level
-    goes_on = place + 1 < len(depths) and depths[place + 1] >= level
-    if joins:
-        return "continue" if goes_on else "end"
-    if goes_on:
-        return "begin"
-    return "backward hook" if place else "forward hook"
 
 
 # ---- what is said ----------------------------------------------------------------------------

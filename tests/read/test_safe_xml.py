@@ -204,3 +204,10 @@ def test_a_changed_archive_is_read_or_refused(tmp_path_factory, data):
         assert str(fault).startswith(str(file))  # noqa: PT017 - it need not be raised
     except zlib.error as error:
         pytest.fail(f"a parser's own error came through: {error}")
+
+
+def test_more_elements_than_any_score_has(monkeypatch):
+    monkeypatch.setattr("linecheck.read.safe_xml.MOST_ELEMENTS", 100)
+    assert len(parsed("<a>" + "<b/>" * 99 + "</a>")) == 99
+    with pytest.raises(ChartFault, match=r"tune\.musicxml, line 1: more than 100 elements"):
+        parsed("<a>" + "<b/>" * 100 + "</a>")
