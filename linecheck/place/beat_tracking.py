@@ -131,16 +131,36 @@ def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> l
     warps = [fit(path, onsets_s, weights) for path in kept]
     usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
     feel = learned_feel(warps[0])
+    times_s, run_s = _evened(warps[0], onsets_s)
+    even = np.interp(onsets_s, times_s, run_s)
     closer: list[Warp] = []
     for scale, jump, phase in STIFFNESS:
         again = replace(feel, tempo_scale=scale, tempo_jump=jump, phase_cost=phase)
-        path = best_paths(onsets_s, usual / BAND, usual * BAND, again, most=1)[0]
-        closer.append(fit(path, onsets_s, weights))
+        path = best_paths(even, usual / BAND, usual * BAND, again, most=1)[0]
+        back = replace(path, times_s=np.interp(path.times_s, run_s, times_s))
+        closer.append(fit(back, onsets_s, weights))
     found: list[Warp] = []
     for warp in (*closer, *warps):
         if not any(_alike(warp, other) for other in found):
             found.append(warp)
     return found
+
+
+def _evened(warp: Warp, onsets_s: Array) -> tuple[Array, Array]:
+    """Times, and what they would be without the long drift of the tempo.
+
+    The drift is a curve of the third degree through the log tempo of the beats found first; a path
+    that follows it by jerks is then replaced by one that need not.
+    """
+    lengths = np.diff(warp.beats_s)
+    middles = (warp.beats_s[1:] + warp.beats_s[:-1]) / 2
+    centre, span = (onsets_s[0] + onsets_s[-1]) / 2, (onsets_s[-1] - onsets_s[0]) / 2
+    curve = np.polynomial.Polynomial.fit((middles - centre) / span, np.log(lengths), 3)
+    times_s = np.arange(onsets_s[0] - 4.0, onsets_s[-1] + 4.0, 0.25)
+    log_length = curve(np.clip((times_s - centre) / span, -1, 1))
+    pace = np.exp(np.mean(log_length) - log_length)
+    run = np.concatenate([[0.0], np.cumsum((pace[1:] + pace[:-1]) / 2 * 0.25)])
+    return times_s, run
 
 
 def _alike(warp: Warp, other: Warp) -> bool:
