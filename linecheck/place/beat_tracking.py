@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.place.beat_fit import Warp, fit, learned_feel
-from linecheck.place.beat_lattice import Path, best_paths
+from linecheck.place.beat_lattice import ANY_FEEL, best_paths
 from linecheck.place.rhythm_likelihood import block_scores, chain, styles_of
 
 if TYPE_CHECKING:
+    from linecheck.place.beat_lattice import Feel, Path
     from linecheck.place.rhythm_likelihood import Styles
 
 Array = NDArray[np.float64]
@@ -28,6 +29,10 @@ BAND = 1.2  # of tempos around the found one, for the second look
 # The second look is taken with a hand that moves the tempo at will, and with a steadier one:
 # scale, jump and phase cost as in ``Feel``.
 STIFFNESS = ((0.004, 8.0, 1.0), (0.0015, 30.0, 2.0))
+# A drift of a tenth within a short take is steep: such takes are also looked at without a ramp and
+# without an arch (log length of the beat from −1, the first onset, to 1, the last).
+SHORT_S = 90.0
+TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
 LEAST_ONSETS, LEAST_S = 4, 2.0
 GHOST_VELOCITY, GHOST_TRUST = 0.45, 0.5  # of the median velocity; how far a ghost counts
 LEAST_JITTER_S = 0.012
@@ -126,19 +131,22 @@ def track_beats(
 
 def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> list[Warp]:
     """Unlike grids of beats: by what is expected of anybody, then by what this take shows."""
-    paths = best_paths(onsets_s, bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN)
-    kept = _unlike(paths)
-    warps = [fit(path, onsets_s, weights) for path in kept]
+    low, high = bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN
+    paths = best_paths(onsets_s, low, high)
+    if onsets_s[-1] - onsets_s[0] < SHORT_S:
+        for trend in TRENDS:
+            drift = _Drift(onsets_s, np.polynomial.Polynomial(trend))
+            paths += drift.paths(onsets_s, low, high, ANY_FEEL, most=2)
+        paths.sort(key=lambda path: -path.log_score)
+    warps = [fit(path, onsets_s, weights) for path in _unlike(paths)]
     usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
     feel = learned_feel(warps[0])
-    times_s, run_s = _evened(warps[0], onsets_s)
-    even = np.interp(onsets_s, times_s, run_s)
+    drift = _Drift.of(warps[0], onsets_s)
     closer: list[Warp] = []
     for scale, jump, phase in STIFFNESS:
         again = replace(feel, tempo_scale=scale, tempo_jump=jump, phase_cost=phase)
-        path = best_paths(even, usual / BAND, usual * BAND, again, most=1)[0]
-        back = replace(path, times_s=np.interp(path.times_s, run_s, times_s))
-        closer.append(fit(back, onsets_s, weights))
+        path = drift.paths(onsets_s, usual / BAND, usual * BAND, again, most=1)[0]
+        closer.append(fit(path, onsets_s, weights))
     found: list[Warp] = []
     for warp in (*closer, *warps):
         if not any(_alike(warp, other) for other in found):
@@ -146,21 +154,49 @@ def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> l
     return found
 
 
-def _evened(warp: Warp, onsets_s: Array) -> tuple[Array, Array]:
-    """Times, and what they would be without the long drift of the tempo.
+class _Drift:
+    """The long drift of a take's tempo, and its time as it would be without.
 
-    The drift is a curve of the third degree through the log tempo of the beats found first; a path
-    that follows it by jerks is then replaced by one that need not.
+    ``curve`` is the log length of a beat over the take, which goes from −1 to 1. A path that would
+    have to follow the drift by jerks need not where the time has been evened.
     """
-    lengths = np.diff(warp.beats_s)
-    middles = (warp.beats_s[1:] + warp.beats_s[:-1]) / 2
-    centre, span = (onsets_s[0] + onsets_s[-1]) / 2, (onsets_s[-1] - onsets_s[0]) / 2
-    curve = np.polynomial.Polynomial.fit((middles - centre) / span, np.log(lengths), 3)
-    times_s = np.arange(onsets_s[0] - 4.0, onsets_s[-1] + 4.0, 0.25)
-    log_length = curve(np.clip((times_s - centre) / span, -1, 1))
-    pace = np.exp(np.mean(log_length) - log_length)
-    run = np.concatenate([[0.0], np.cumsum((pace[1:] + pace[:-1]) / 2 * 0.25)])
-    return times_s, run
+
+    def __init__(self, onsets_s: Array, curve: np.polynomial.Polynomial) -> None:
+        centre, span = _middle(onsets_s)
+        self.times_s = np.arange(onsets_s[0] - 4.0, onsets_s[-1] + 4.0, 0.25)
+        log_length = curve(np.clip((self.times_s - centre) / span, -1, 1))
+        self.log_pace = np.mean(log_length) - log_length
+        pace = np.exp(self.log_pace)
+        self.even_s = np.concatenate([[0.0], np.cumsum((pace[1:] + pace[:-1]) / 2 * 0.25)])
+
+    @classmethod
+    def of(cls, warp: Warp, onsets_s: Array) -> _Drift:
+        """A curve of the third degree through the beats of a warp."""
+        centre, span = _middle(onsets_s)
+        middles = (warp.beats_s[1:] + warp.beats_s[:-1]) / 2
+        lengths = np.log(np.diff(warp.beats_s))
+        return cls(onsets_s, np.polynomial.Polynomial.fit((middles - centre) / span, lengths, 3))
+
+    def paths(
+        self, onsets_s: Array, low_bpm: float, high_bpm: float, feel: Feel, *, most: int
+    ) -> list[Path]:
+        """The best paths through the evened onsets, in the take's own time."""
+        even = np.interp(onsets_s, self.times_s, self.even_s)
+        # A density over evened time is one over time by the pace at each onset.
+        more = float(np.interp(onsets_s, self.times_s, self.log_pace).sum())
+        return [
+            replace(
+                path,
+                times_s=np.interp(path.times_s, self.even_s, self.times_s),
+                log_score=path.log_score + more,
+            )
+            for path in best_paths(even, low_bpm, high_bpm, feel, most=most)
+        ]
+
+
+def _middle(onsets_s: Array) -> tuple[float, float]:
+    """The middle of a take, and how far its ends lie from there."""
+    return float(onsets_s[0] + onsets_s[-1]) / 2, float(onsets_s[-1] - onsets_s[0]) / 2
 
 
 def _alike(warp: Warp, other: Warp) -> bool:
@@ -172,18 +208,20 @@ def _alike(warp: Warp, other: Warp) -> bool:
 
 def _unlike(paths: list[Path], most: int = 2) -> list[Path]:
     """Paths that are not one another's at another level or by a few beats at the end."""
-    kept: list[Path] = []
+    first, last = paths[0].times_s[[0, -1]].tolist()
+    times_s = np.linspace(first, last, len(paths[0].times_s))
+    kept: list[tuple[Path, Array]] = []
     for path in paths:
-        rate = np.diff(path.positions)
-        for other in kept:
-            ratio = rate / np.diff(other.positions)
+        rate = np.maximum(np.diff(np.interp(times_s, path.times_s, path.positions)), 1e-3)
+        for _, other in kept:
+            ratio = rate / other
             if np.mean(np.abs(ratio / np.median(ratio) - 1) < 0.08) > 0.7:
                 break
         else:
-            kept.append(path)
+            kept.append((path, rate))
         if len(kept) == most:
             break
-    return kept
+    return [path for path, _ in kept]
 
 
 def _levels(
