@@ -48,7 +48,8 @@ def gather(seed: int, takes: int):
                 continue
             right = any(
                 s.state == (form.beats if t.offset_beats is None else t.offset_beats % form.beats)
-                and t.step - 24 * bar <= start < t.end_step
+                and t.step - (24 if t.kind != "adrift" else 60) * bar <= start < t.end_step
+                and 2 * (min(stop, t.end_step) - max(start, t.step)) > min(stop - start, 24 * bar)
                 for t in truth
             )
             rows.append(what.row())

@@ -21,7 +21,7 @@ import numpy as np
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.place.form_path import Stretch, best_path, could_be_lost
 from linecheck.place.form_turns import place_turns
-from linecheck.place.form_weighing import solo_beats, weigh
+from linecheck.place.form_weighing import Weighing, solo_beats, weigh
 from linecheck.place.loss_confidence import LossFeatures, confidence, features
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
@@ -113,13 +113,13 @@ def find_form(
 
 def _decode(
     raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
-) -> tuple[list[Stretch], Floats]:
+) -> tuple[list[Stretch], Weighing]:
     """The best path of the line, and the evidence as the take weighs it."""
     in_place = [Stretch(0, len(raw), 0)]
     steady = weigh(raw, groups, in_place)
     if not could_be_lost(np.maximum(steady.gain, raw - raw[:, :1]), costs):
-        return in_place, steady.gain
-    best = (-np.inf, in_place, steady.gain)
+        return in_place, steady
+    best = (-np.inf, in_place, steady)
     for start in (steady.gain, None):
         gain = start
         if gain is None:
@@ -130,7 +130,7 @@ def _decode(
             weighed = weigh(raw, groups, path)
             score = weighed.fit - sum(float(costs[s.state]) for s in path[1:])
             if score > best[0]:
-                best = (score, path, weighed.gain)
+                best = (score, path, weighed)
             after = best_path(weighed.gain, costs)
             if after == path:
                 break
@@ -155,12 +155,12 @@ def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFea
     beats = int(line.beats[-1]) - first + 1
     raw = evidence(line, tables, first, beats)
     groups = solo_beats(line, first, beats)
-    path, gain = _decode(raw, groups, _slip_costs(form))
+    path, weighed = _decode(raw, groups, _slip_costs(form))
     if len(path) > 1:
-        path = place_turns(path, gain, tables, form, first)
+        path = place_turns(path, weighed.gain, tables, form, first)
     bar = form.chart.meter.beats
     known = [
-        features(s, gain, tables, first=first, solo=groups[1], bar=bar) if s.state else None
+        features(s, weighed, tables, line, first=first, solo=groups[1], bar=bar) if s.state else None
         for s in path
     ]
     return path, known, first

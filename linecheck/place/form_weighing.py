@@ -32,9 +32,10 @@ LAPSE = 0.1  # share of blocks that may be anything
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
 # and the variance of it a beat. Measured over all families of synthetic lines.
 CLEAN_MEAN = (-0.33, -0.10)
-ADRIFT_MEAN = (0.4, 0.2)
+ADRIFT_MEAN = (0.28, 0.12)
 VARIANCE = (0.45, 0.3)
 PRIOR_BLOCKS = 2.0
+QUANTILE, QUANTILE_BELOW = 0.3, 0.09
 SLOPES = (0.02, 1.8)
 
 
@@ -43,12 +44,13 @@ class Weighing:
     """The evidence relative to in place as this take weighs it, and how well the path explains.
 
     ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the path's places against
-    places by lot. ``sharpness``: walking, solo.
+    places by lot. ``clarity``: how much better in place than adrift the line fits where it is in
+    place, nats a beat: walking, solo.
     """
 
     gain: Floats
     fit: float
-    sharpness: tuple[float, float]
+    clarity: tuple[float, float]
 
 
 def solo_beats(line: LineCodes, first: int, beats: int) -> tuple[NDArray[np.bool_], ...]:
@@ -74,7 +76,7 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             elif s.state:
                 own[s.start : s.stop, :-1] = np.roll(raw[s.start : s.stop, :-1], -s.state, axis=1)
     gain = raw - raw[:, :1]
-    fit, sharpness = 0.0, []
+    fit, clarity = 0.0, []
     for group, sounding in enumerate(groups):
         beats = np.flatnonzero(sounding & known)
         mean, beta = CLEAN_MEAN[group], 1.0
@@ -83,18 +85,19 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             blocks = np.add.reduceat(own[beats], starts, axis=0)
             blocks -= blocks[:, :1].copy()
             sizes = np.diff(np.append(starts, beats.size))
-            middle = float(np.median(blocks[:, -1] / sizes))
+            # A low quantile, put up to where the mean would be: much of a take may be adrift.
+            middle = float(np.quantile(blocks[:, -1] / sizes, QUANTILE)) + QUANTILE_BELOW
             mean = (middle * len(sizes) + mean * PRIOR_BLOCKS) / (len(sizes) + PRIOR_BLOCKS)
             beta, more = _sharpness(blocks[:, :-1])
             fit += more
-        sharpness.append(beta)
+        clarity.append(-mean)
         mine = np.flatnonzero(sounding)
         there = ADRIFT_MEAN[group]
         # Adrift and offsets are weighed alike, or one would swallow the other.
         slope = min(float(np.clip((there - mean) / VARIANCE[group], *SLOPES)), beta)
         gain[mine, :-1] *= beta
         gain[mine, -1] = slope * (gain[mine, -1] - (mean + there) / 2)
-    return Weighing(gain, fit, (sharpness[0], sharpness[1]))
+    return Weighing(gain, fit, (clarity[0], clarity[1]))
 
 
 def _sharpness(blocks: Floats) -> tuple[float, float]:

@@ -15,14 +15,15 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from linecheck.place.form_evidence import FormTables
+    from linecheck.place.form_evidence import FormTables, LineCodes
     from linecheck.place.form_path import Stretch
+    from linecheck.place.form_weighing import Weighing
 
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-1.51, 0.69, 0.63, -1.05, -0.35, 0.75, 0.41, -0.81)
-ADRIFT_WEIGHTS = (-1.30, 0.99, -0.46, -0.46, 0.00, -0.51, 0.00, 0.02)
+OFFSET_WEIGHTS = (-1.69, 0.71, 0.66, -0.98, -0.85, 0.87, 0.45, -0.67, 1.32, -0.41)
+ADRIFT_WEIGHTS = (-1.48, 1.21, 0.07, -1.52, 0.00, 1.40, 0.00, 0.13, -1.27, -1.52)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,8 @@ class LossFeatures:
     solo: float
     whole_bars: bool
     open_end: bool
+    clarity: float
+    repeats: float
 
     def row(self) -> NDArray[np.float64]:
         """The features in the order of the weights."""
@@ -50,20 +53,24 @@ class LossFeatures:
                 self.solo,
                 float(self.whole_bars),
                 float(self.open_end),
+                self.clarity,
+                self.repeats,
             )
         )
 
 
 def features(
     stretch: Stretch,
-    gain: Floats,
+    weighed: Weighing,
     tables: FormTables,
+    line: LineCodes,
     *,
     first: int,
     solo: NDArray[np.bool_],
     bar: int,
 ) -> LossFeatures:
     """Features of a stretch that is out of place."""
+    gain = weighed.gain
     part = gain[stretch.start : stretch.stop]
     totals = part.sum(axis=0)
     own = float(totals[stretch.state])
@@ -81,14 +88,18 @@ def features(
         for state in np.flatnonzero(totals[:-1] > own - 3.0):
             if (sounds[(beats + state) % tables.beats] == mine).all():
                 rivals[state] = -np.inf
+    share = float(solo[stretch.start : stretch.stop].mean())
+    inside = (line.beats >= beats[0]) & (line.beats <= beats[-1])
     return LossFeatures(
         gain=own,
         margin=own - float(rivals.max()),
         bars=len(part) / bar,
         differing=differing,
-        solo=float(solo[stretch.start : stretch.stop].mean()),
+        solo=share,
         whole_bars=adrift or stretch.state % bar == 0,
         open_end=stretch.stop == len(gain),
+        clarity=weighed.clarity[0] * (1 - share) + weighed.clarity[1] * share,
+        repeats=float((line.weights[inside] < 1).mean()) if inside.any() else 1.0,
     )
 
 
