@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float32]
 
+AGAIN_COST = 2.0  # nats more for a jump of a line that is already out of place
+
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -43,13 +45,17 @@ def best_path(gain: Floats, costs: Floats) -> list[Stretch]:
     beats, states = gain.shape
     value = np.where(np.arange(states) == 0, 0.0, -costs).astype(np.float32)
     jumped = np.zeros((beats, states), dtype=bool)
-    tops = [0] * beats
+    sources = [0] * beats  # from where a jump to any state but in place comes
+    tops = [0] * beats  # and from where the line comes back
     fresh = np.empty_like(value)
     value += gain[0]
     for beat in range(1, beats):
         top = int(value.argmax())
         tops[beat] = top
-        np.subtract(value[top], costs, out=fresh)
+        source = top if value[top] - AGAIN_COST > value[0] else 0
+        sources[beat] = source
+        np.subtract(value[source] - (AGAIN_COST if source else 0.0), costs, out=fresh)
+        fresh[0] = value[top] - costs[0]
         np.greater(fresh, value, out=jumped[beat])
         np.maximum(fresh, value, out=value)
         value += gain[beat]
@@ -63,4 +69,4 @@ def best_path(gain: Floats, costs: Floats) -> list[Stretch]:
             return stretches[::-1]
         start = int(jumps[-1]) + 1
         stretches.append(Stretch(start, stop, state))
-        state, stop = tops[start], start
+        state, stop = (sources if state else tops)[start], start

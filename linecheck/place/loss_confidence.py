@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-1.69, 0.71, 0.66, -0.98, -0.85, 0.87, 0.45, -0.67, 1.32, -0.41)
-ADRIFT_WEIGHTS = (-1.48, 1.21, 0.07, -1.52, 0.00, 1.40, 0.00, 0.13, -1.27, -1.52)
+OFFSET_WEIGHTS = (-1.05, 0.61, 0.73, -1.05, -1.14, 1.07, 0.59, -0.61, 1.36, -0.46)
+ADRIFT_WEIGHTS = (-1.56, 1.25, -0.06, -1.44, 0.00, 1.54, 0.00, -0.29, -0.78, -1.24)
 
 
 @dataclass(frozen=True, slots=True)
