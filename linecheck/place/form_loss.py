@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
-from linecheck.place.form_path import Stretch, best_path, could_be_lost
+from linecheck.place.form_path import Stretch, best_path, could_be_lost, path_value
 from linecheck.place.form_turns import place_turns
 from linecheck.place.form_weighing import Weighing, solo_beats, weigh
 from linecheck.place.loss_confidence import LossFeatures, confidence, features
@@ -37,11 +37,11 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
 
 RETURN_COST = 2.5  # nats, for coming back in place
-SLIP_COST = 5.0  # nats, for a slip by a usual size: about one in 400 beats
+SLIP_COST = 6.0  # nats, for a slip by a usual size: about one in 400 beats
 BEAT_COST = 1.5  # more for one beat or two
 ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
-ADRIFT_COST = 6.0
+ADRIFT_COST = 7.0
 USUAL_BARS = (1, 2, 4, 8)
 CERTAIN = 0.5  # a loss at least so sure is reported, others are a "perhaps"
 PERHAPS = 0.2
@@ -119,19 +119,17 @@ def _decode(
     steady = weigh(raw, groups, in_place)
     if not could_be_lost(np.maximum(steady.gain, raw - raw[:, :1]), costs):
         return in_place, steady
-    best = (-np.inf, in_place, steady)
-    for start in (steady.gain, None):
-        gain = start
-        if gain is None:
-            gain = steady.gain.copy()
-            gain[:, :-1] = raw[:, :-1] - raw[:, :1]
-        path = best_path(gain, costs)
+    rough = steady.gain.copy()
+    rough[:, :-1] = raw[:, :-1] - raw[:, :1]
+    best = (steady.fit, in_place, steady)
+    for start in (steady.gain, rough):
+        path = best_path(start, costs)
         for _ in range(2):
             weighed = weigh(raw, groups, path)
-            score = weighed.fit - sum(float(costs[s.state]) for s in path[1:])
-            if score > best[0]:
-                best = (score, path, weighed)
             after = best_path(weighed.gain, costs)
+            score = weighed.fit + path_value(after, weighed.gain, costs)
+            if score > best[0]:
+                best = (score, after, weighed)
             if after == path:
                 break
             path = after

@@ -70,3 +70,15 @@ def best_path(gain: Floats, costs: Floats) -> list[Stretch]:
         start = int(jumps[-1]) + 1
         stretches.append(Stretch(start, stop, state))
         state, stop = (sources if state else tops)[start], start
+
+
+def path_value(path: list[Stretch], gain: Floats, costs: Floats) -> float:
+    """What a path gains over staying in place, less what its jumps cost."""
+    value = -float(costs[path[0].state]) if path[0].state else 0.0
+    before = path[0].state
+    for s in path:
+        value += float(gain[s.start : s.stop, s.state].sum())
+        if s is not path[0]:
+            value -= float(costs[s.state]) + (AGAIN_COST if before and s.state else 0.0)
+        before = s.state
+    return value

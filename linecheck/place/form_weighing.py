@@ -43,14 +43,15 @@ SLOPES = (0.02, 1.8)
 class Weighing:
     """The evidence relative to in place as this take weighs it, and how well the path explains.
 
-    ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the path's places against
-    places by lot. ``clarity``: how much better in place than adrift the line fits where it is in
-    place, nats a beat: walking, solo.
+    ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the line in place against
+    places by lot; with the gain of a path it is that of the path. ``clarity``: how much better in place than adrift the line fits where it is in
+    place, nats a beat: walking, solo. ``worse``: how much worse than adrift in place fits, a beat.
     """
 
     gain: Floats
     fit: float
     clarity: tuple[float, float]
+    worse: Floats
 
 
 def solo_beats(line: LineCodes, first: int, beats: int) -> tuple[NDArray[np.bool_], ...]:
@@ -88,16 +89,20 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             # A low quantile, put up to where the mean would be: much of a take may be adrift.
             middle = float(np.quantile(blocks[:, -1] / sizes, QUANTILE)) + QUANTILE_BELOW
             mean = (middle * len(sizes) + mean * PRIOR_BLOCKS) / (len(sizes) + PRIOR_BLOCKS)
-            beta, more = _sharpness(blocks[:, :-1])
-            fit += more
+            beta, _ = _sharpness(blocks[:, :-1])
         clarity.append(-mean)
         mine = np.flatnonzero(sounding)
+        if mine.size:
+            starts = np.arange(0, mine.size, BLOCK_BEATS)
+            blocks = np.add.reduceat(raw[mine, :-1] - raw[mine, :1], starts, axis=0)
+            fit -= float(np.log(np.exp(np.minimum(beta * blocks, 60.0)).mean(axis=1)).sum())
+            fit -= 0.5 * (float(np.log(beta)) / SHARPNESS_SPREAD) ** 2
         there = ADRIFT_MEAN[group]
         # Adrift and offsets are weighed alike, or one would swallow the other.
         slope = min(float(np.clip((there - mean) / VARIANCE[group], *SLOPES)), beta)
         gain[mine, :-1] *= beta
         gain[mine, -1] = slope * (gain[mine, -1] - (mean + there) / 2)
-    return Weighing(gain, fit, (clarity[0], clarity[1]))
+    return Weighing(gain, fit, (clarity[0], clarity[1]), raw[:, -1] - raw[:, 0])
 
 
 def _sharpness(blocks: Floats) -> tuple[float, float]:

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-1.05, 0.61, 0.73, -1.05, -1.14, 1.07, 0.59, -0.61, 1.36, -0.46)
-ADRIFT_WEIGHTS = (-1.56, 1.25, -0.06, -1.44, 0.00, 1.54, 0.00, -0.29, -0.78, -1.24)
+OFFSET_WEIGHTS = (-3.85, 0.76, 0.48, 0.04, -1.30, 0.93, 1.04, -1.18, 1.43, -0.29, -0.29)
+ADRIFT_WEIGHTS = (-1.20, 0.59, 0.18, -1.17, 0.00, 1.19, 0.00, 0.56, -1.33, -1.44, 2.91)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,7 @@ class LossFeatures:
     open_end: bool
     clarity: float
     repeats: float
+    level: float
 
     def row(self) -> NDArray[np.float64]:
         """The features in the order of the weights."""
@@ -55,6 +56,7 @@ class LossFeatures:
                 float(self.open_end),
                 self.clarity,
                 self.repeats,
+                self.level,
             )
         )
 
@@ -100,6 +102,7 @@ def features(
         open_end=stretch.stop == len(gain),
         clarity=weighed.clarity[0] * (1 - share) + weighed.clarity[1] * share,
         repeats=float((line.weights[inside] < 1).mean()) if inside.any() else 1.0,
+        level=float(weighed.worse[stretch.start : stretch.stop].mean()),
     )
 
 
