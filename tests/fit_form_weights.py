@@ -29,6 +29,7 @@ from linecheck.place.form_evidence import (
     line_codes,
     place_cells,
 )
+from tests.measure_form import RANGES, draw_styles
 from tests.synthetic.charts import named_charts, random_chart
 from tests.synthetic.lines import (
     ADRIFT_FAMILIES,
@@ -47,10 +48,16 @@ HELD_OUT = {"chromatic", "pedal", "motif", "guide", "blues"}
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/form_weights.py"
 
 
+def _other(rng, families, held_out) -> str:
+    return str(rng.choice([f for f in families if f not in held_out]))
+
+
 def take(rng, held_out: set[str], charts):
     chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.4 else random_chart(rng)
-    walking = [f for f in WALKING_FAMILIES if f not in held_out]
-    soloing = [f for f in SOLO_FAMILIES if f not in held_out]
+    walking, soloing, _, _ = draw_styles(rng, str(rng.choice(RANGES)))
+    if walking.family in held_out or soloing.family in held_out or rng.random() < 0.3:
+        walking = WalkingStyle.draw(rng, _other(rng, WALKING_FAMILIES, held_out))
+        soloing = SoloStyle.draw(rng, _other(rng, SOLO_FAMILIES, held_out))
     kinds = [str(k) for k in rng.choice(["walking", "solo"], size=3)]
     if rng.random() < 0.6:
         kinds = [kinds[0]] * 3
@@ -58,8 +65,8 @@ def take(rng, held_out: set[str], charts):
     adrift = rng.random() < 0.15
     plan = Plan(
         kinds,
-        WalkingStyle.draw(rng, str(rng.choice(walking))),
-        SoloStyle.draw(rng, str(rng.choice(soloing))),
+        walking,
+        soloing,
         [(0, None)] if adrift else [],
         str(rng.choice(ADRIFT_FAMILIES)),
     )

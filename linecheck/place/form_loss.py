@@ -158,7 +158,9 @@ def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFea
         path = place_turns(path, weighed.gain, tables, form, first)
     bar = form.chart.meter.beats
     known = [
-        features(s, weighed, tables, line, first=first, solo=groups[1], bar=bar) if s.state else None
+        features(s, weighed, tables, line, first=first, solo=groups[1], bar=bar)
+        if s.state
+        else None
         for s in path
     ]
     return path, known, first

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-3.85, 0.76, 0.48, 0.04, -1.30, 0.93, 1.04, -1.18, 1.43, -0.29, -0.29)
-ADRIFT_WEIGHTS = (-1.20, 0.59, 0.18, -1.17, 0.00, 1.19, 0.00, 0.56, -1.33, -1.44, 2.91)
+OFFSET_WEIGHTS = (-4.66, 0.74, 0.34, 0.52, -1.47, 0.94, 0.96, -1.72, 2.05, -0.07, 0.16)
+ADRIFT_WEIGHTS = (-1.23, 0.62, 0.17, -1.10, 0.00, 1.97, 0.00, 0.63, -1.31, -1.43, 1.69)
 
 
 @dataclass(frozen=True, slots=True)
