@@ -13,7 +13,7 @@ same answer sooner. Cost: linear in the length of the line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,12 +36,12 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
     Ints = NDArray[np.int64]
 
-RETURN_COST = 2.5  # nats, for coming back in place
-SLIP_COST = 6.0  # nats, for a slip by a usual size: about one in 400 beats
+RETURN_COST = 3.0  # nats, for coming back in place
+SLIP_COST = 6.5  # nats, for a slip by a usual size: about one in 600 beats
 BEAT_COST = 1.5  # more for one beat or two
 ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
-ADRIFT_COST = 7.0
+ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
 CERTAIN = 0.5  # a loss at least so sure is reported, others are a "perhaps"
 PERHAPS = 0.2
@@ -177,8 +177,11 @@ class _Found:
     certain: bool
 
 
-def _settled(found: list[_Found]) -> list[_Found]:
-    """Only what is certain: the rest goes to the stretches around it, and equals are joined."""
+def _settled(found: list[_Found], least: int) -> list[_Found]:
+    """Only what is certain: the rest goes to the stretches around it, and equals are joined.
+
+    A line that is in place for fewer than ``least`` beats between two losses has not come back.
+    """
     made: list[_Found] = []
     for index, s in enumerate(found):
         state, confidence = s.state, s.confidence
@@ -193,6 +196,17 @@ def _settled(found: list[_Found]) -> list[_Found]:
             )
         else:
             made.append(_Found(s.start, s.stop, state, confidence, certain=True))
+    for index in range(len(made) - 2, 0, -1):
+        if index > len(made) - 2:
+            continue
+        s = made[index]
+        if not s.state and s.stop - s.start < least:
+            before, after = made[index - 1], made[index + 1]
+            if before.state == after.state:
+                sure = min(before.confidence, after.confidence)
+                made[index - 1 : index + 2] = [replace(before, stop=after.stop, confidence=sure)]
+            else:
+                made[index - 1 : index + 1] = [replace(before, stop=s.stop)]
     return made
 
 
@@ -210,7 +224,7 @@ def _report(
         back = s.stop * STEPS_PER_BEAT if after is not None and after.state == 0 else None
         return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
 
-    settled = _settled(found)
+    settled = _settled(found, LEAST_BARS * form.chart.meter.beats)
     spans = [
         FormSpan(
             (whole[0] if index == 0 else s.start) * STEPS_PER_BEAT,

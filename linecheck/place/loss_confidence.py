@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-4.66, 0.74, 0.34, 0.52, -1.47, 0.94, 0.96, -1.72, 2.05, -0.07, 0.16)
-ADRIFT_WEIGHTS = (-1.23, 0.62, 0.17, -1.10, 0.00, 1.97, 0.00, 0.63, -1.31, -1.43, 1.69)
+OFFSET_WEIGHTS = (-3.23, 0.54, 0.41, 0.16, -0.96, 0.85, 0.73, -1.26, 2.00, -0.01, 0.10)
+ADRIFT_WEIGHTS = (-0.50, 0.61, 0.08, -1.22, -0.00, 2.38, -0.00, 0.11, -0.93, -1.39, 1.83)
 
 
 @dataclass(frozen=True, slots=True)
