@@ -329,8 +329,8 @@ def _count_ins(pitches: Steps, steps: Steps, bar: int) -> list[tuple[int, int, f
         for bars in (1, 2):
             chance = _pattern_chance(told, bars, bar)
             if chance:
-                prior = float(np.log(COUNT_IN * chance)) - (hits - 1) * repeats
-                prior = min(prior, MOST_FOR_COUNT_IN)
+                told_by_repeats = min(-(hits - 1) * repeats, MOST_FOR_COUNT_IN)
+                prior = float(np.log(COUNT_IN * chance)) + told_by_repeats
                 ways.append((hits, int(beat[0]) + bars * bar, prior))
     return ways
 
