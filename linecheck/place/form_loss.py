@@ -38,12 +38,12 @@ if TYPE_CHECKING:
 
 RETURN_COST = 3.0  # nats, for coming back in place
 SLIP_COST = 6.5  # nats, for a slip by a usual size: about one in 600 beats
-BEAT_COST = 1.5  # more for one beat or two
+BEAT_COST = 2.5  # more for one beat or two
 ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
 ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
-CERTAIN = 0.5  # a loss at least so sure is reported, others are a "perhaps"
+CERTAIN = 0.6  # a loss at least so sure is reported, others are a "perhaps"
 PERHAPS = 0.2
 LEAST_BARS = 2
 

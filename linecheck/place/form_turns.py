@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 REACH_BEATS = 32
 TRUST = 0.8  # the notes around a turn are not independent
-BAR_LINE, SECTION_START, CHORUS_START = 1.0, 0.7, 0.7  # nats for a turn there, adding up
+BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.5, 0.5  # nats for a turn there, adding up
 
 
 def _likely_turns(form: Form) -> Floats:

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-3.23, 0.54, 0.41, 0.16, -0.96, 0.85, 0.73, -1.26, 2.00, -0.01, 0.10)
-ADRIFT_WEIGHTS = (-0.50, 0.61, 0.08, -1.22, -0.00, 2.38, -0.00, 0.11, -0.93, -1.39, 1.83)
+OFFSET_WEIGHTS = (-3.19, 0.61, 0.38, 0.06, -0.91, 0.93, 0.67, -1.26, 2.05, 0.07, -0.14)
+ADRIFT_WEIGHTS = (-0.69, 0.55, 0.09, -1.09, -0.00, 2.25, -0.00, -0.13, -0.49, -1.07, 1.85)
 
 
 @dataclass(frozen=True, slots=True)
