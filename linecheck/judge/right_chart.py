@@ -2,8 +2,9 @@
 
 A line meets about a third of the landings of a chart that it was not played over, for a chord has
 four of the twelve tones; one that belongs to it meets most of them, also when it is careless.
-So where fewer than half are met in the stretches that are in place, the chart is doubted: its key,
-where the line would meet most of them a few half steps away, else the chart or the first beat one.
+So where fewer than half are met in the stretches that are in place (in all of it, where the line
+is hardly ever in place), the chart is doubted: its key, where the line would meet most of them a
+few half steps away, else the chart or the first beat one.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ __all__ = ["chart_doubts"]
 DOUBTED_BELOW = 0.5  # share of landings met
 LIKELY_FROM = 0.8  # share of landings that another key must meet to be named
 CLEARLY = 0.1  # by how much more than any other key
+IN_PLACE_FROM = 1 / 3  # share of landings below which the line is as good as never in place
 LEAST = 8  # landings: fewer say nothing
 
 
@@ -31,12 +33,17 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
         form: the chart laid out in steps.
     """
     asked = [landing for landing in labels.landings if landing.counted and landing.note is not None]
-    asked = _in_place(asked, labels)
+    in_place = _in_place(asked, labels)
+    # A line that is hardly ever in place may not be lost at all: then all of it is asked.
+    throughout = len(in_place) < IN_PLACE_FROM * len(asked)
+    asked = asked if throughout else in_place
     if len(asked) < LEAST or sum(x.met for x in asked) >= DOUBTED_BELOW * len(asked):
         return ()
     shares = {shift: _share_met(asked, labels, form, shift) for shift in range(-5, 7)}
     second, shift = sorted(shares, key=lambda shift: shares[shift])[-2:]
-    met = f"only {sum(x.met for x in asked)} of {len(asked)} landings are met where the line is in place"
+    met = f"only {sum(x.met for x in asked)} of {len(asked)} landings are met"
+    if not throughout:
+        met += " where the line is in place"
     if shares[shift] >= LIKELY_FROM and shares[shift] - shares[second] >= CLEARLY:
         steps = f"{abs(shift)} half step{'' if abs(shift) == 1 else 's'}"
         way = "lower" if shift > 0 else "higher"

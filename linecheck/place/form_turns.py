@@ -4,7 +4,7 @@ A form loss begins at the earliest place that the evidence supports: where the c
 place are the same as those by the form clock nothing shows it, so it begins where they first
 differ. The notes around a turn speak for each place in turn; bar lines, beginnings of sections and
 of choruses are likelier turns than the rest. Of these chances the place is chosen that has most
-of them within a bar of it.
+of them near it, within a bar.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 REACH_BEATS = 32
+GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.5, 0.5  # nats for a turn there, adding up
 
@@ -81,8 +82,8 @@ def place_turns(
                 np.add.at(moved, differ[nearest[shown]], chance[shown])
                 chance = moved
         bar = form.chart.meter.beats
-        around = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
-        best = np.flatnonzero(around >= around.max() * 0.98)
-        starts.append(int(at[best[chance[best].argmax()]]))
+        near = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
+        good = np.flatnonzero(near >= GOOD * near.max())
+        starts.append(int(at[good[chance[good].argmax()]]))
     stops = [*starts[1:], path[-1].stop]
     return [Stretch(a, b, s.state) for a, b, s in zip(starts, stops, path, strict=True)]
