@@ -84,7 +84,7 @@ def test_the_notebook_lines_work(tmp_path, monkeypatch):
     names: dict = {}
     exec("\n".join(lines), names)  # noqa: S102  (the README's own lines)
     sizes = eval(last, names)  # noqa: S307
-    assert sizes["outside"] == 11
+    assert sizes["outside"] == 10
 
 
 def test_the_chart_of_the_readme_is_a_chart(tmp_path):
