@@ -35,12 +35,12 @@ def gather(seed: int, takes: int):
         )
         form = Form(chart, choruses)
         steps, ends, pitches, _ = (np.array(c, dtype=np.int64) for c in zip(*line, strict=True))
-        path, known, first = candidates(line_codes(steps, ends, pitches), form)
+        path, known = candidates(line_codes(steps, ends, pitches), form)
         bar = chart.meter.beats
         for s, what in zip(path, known, strict=True):
             if what is None:
                 continue
-            start, stop = 12 * (s.start + first), 12 * (s.stop + first)
+            start, stop = 12 * s.start, 12 * s.stop
             if any(
                 t.shown_step is None and start < t.end_step + 24 * bar and stop > t.step - 24 * bar
                 for t in truth

@@ -15,7 +15,7 @@ The weights are fitted by ``tests/fit_form_weights.py``; see ``form_weights``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -161,6 +161,15 @@ class LineCodes:
     intervals: Ints
     weights: Floats
 
+    def between(self, first: int, stop: int) -> LineCodes:
+        """The notes that are heard on the beats from ``first`` to ``stop``."""
+        low, high = np.searchsorted(self.beats, (first, stop))
+        return self.taken(slice(int(low), int(high)))
+
+    def taken(self, notes: slice | Ints) -> LineCodes:
+        """Some of the notes."""
+        return LineCodes(**{f.name: getattr(self, f.name)[notes] for f in fields(self)})
+
 
 def line_codes(steps: Ints, end_steps: Ints, pitches: Ints) -> LineCodes:
     """Phase, voice and link of every note. Arrays have one entry a note, ascending steps."""
@@ -265,20 +274,7 @@ def _unique(line: LineCodes) -> tuple[LineCodes, Ints]:
     ):
         key = key * size + part
     _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
-    return (
-        LineCodes(
-            line.beats[first],
-            line.phases[first],
-            line.voices[first],
-            line.pitch_classes[first],
-            line.next_pitch_classes[first],
-            line.next_beats[first],
-            line.next_on[first],
-            line.intervals[first],
-            line.weights[first],
-        ),
-        inverse.reshape(-1),
-    )
+    return line.taken(first), inverse.reshape(-1)
 
 
 def evidence(line: LineCodes, tables: FormTables, first_beat: int, beats: int) -> Floats:

@@ -46,6 +46,8 @@ USUAL_BARS = (1, 2, 4, 8)
 CERTAIN = 0.6  # a loss at least so sure is reported, others are a "perhaps"
 PERHAPS = 0.2
 LEAST_BARS = 2
+PART_BEATS = 6144  # of a long line at a time
+OVERLAP_BEATS = 64
 
 
 def smaller_way(offset: int, beats: int) -> int:
@@ -100,14 +102,14 @@ def find_form(
     if kept.sum() < 2:
         return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
     line = line_codes(at[kept], ends[kept], notes[kept])
-    path, known, first = candidates(line, form)
+    path, known = candidates(line, form)
     found = []
     for s, what in zip(path, known, strict=True):
         sure, certain = 1.0, True
         if what is not None:
             sure = confidence(what, adrift=s.state == form.beats)
             certain = sure >= CERTAIN and what.bars >= LEAST_BARS
-        found.append(_Found(s.start + first, s.stop + first, s.state, sure, certain))
+        found.append(_Found(s.start, s.stop, s.state, sure, certain))
     return _report(found, form, whole)
 
 
@@ -117,12 +119,12 @@ def _decode(
     """The best path of the line, and the evidence as the take weighs it."""
     in_place = [Stretch(0, len(raw), 0)]
     steady = weigh(raw, groups, in_place)
-    if not could_be_lost(np.maximum(steady.gain, raw - raw[:, :1]), costs):
-        return in_place, steady
     rough = steady.gain.copy()
     rough[:, :-1] = raw[:, :-1] - raw[:, :1]
     best = (steady.fit, in_place, steady)
     for start in (steady.gain, rough):
+        if not could_be_lost(start, costs):
+            continue
         path = best_path(start, costs)
         for _ in range(2):
             weighed = weigh(raw, groups, path)
@@ -146,24 +148,62 @@ def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[
     return kept
 
 
-def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFeatures | None], int]:
-    """The stretches of a line, what is known of each (None: in place), and their first beat."""
+def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFeatures | None]]:
+    """The stretches of a line in beats from step 0, and what is known of each (None: in place).
+
+    A long line is taken a part at a time, cut where it is in place, so that memory is bounded.
+    """
+    begin, end = int(line.beats[0]), int(line.beats[-1]) + 1
+    path: list[Stretch] = []
+    known: list[LossFeatures | None] = []
+    size = PART_BEATS
+    while True:
+        stop = end if end - begin < 1.5 * size else begin + size
+        part, what = _candidates(line, form, begin, stop)
+        if stop < end:
+            kept = _last_in_place(part)
+            if kept is None:
+                size *= 2
+                continue
+            part, what = part[: kept + 1], what[: kept + 1]
+            part[-1] = replace(part[-1], stop=part[-1].stop - OVERLAP_BEATS)
+        if path:  # both are in place where the parts meet
+            part[0] = replace(part[0], start=path.pop().start)
+            known.pop()
+        path += part
+        known += what
+        if stop == end:
+            return path, known
+        begin, size = part[-1].stop, PART_BEATS
+
+
+def _last_in_place(path: list[Stretch]) -> int | None:
+    """The last stretch that is in place for long enough to cut the line there."""
+    for index in range(len(path) - 1, -1, -1):
+        if not path[index].state and path[index].stop - path[index].start > 2 * OVERLAP_BEATS:
+            return index
+    return None
+
+
+def _candidates(
+    line: LineCodes, form: Form, begin: int, stop: int
+) -> tuple[list[Stretch], list[LossFeatures | None]]:
+    """The same for the beats from ``begin`` to ``stop``."""
     tables = form_tables(form)
-    first = int(line.beats[0])
-    beats = int(line.beats[-1]) - first + 1
-    raw = evidence(line, tables, first, beats)
-    groups = solo_beats(line, first, beats)
+    line = line.between(begin, stop)
+    raw = evidence(line, tables, begin, stop - begin)
+    groups = solo_beats(line, begin, stop - begin)
     path, weighed = _decode(raw, groups, _slip_costs(form))
     if len(path) > 1:
-        path = place_turns(path, weighed.gain, tables, form, first)
+        path = place_turns(path, weighed.gain, tables, form, begin)
     bar = form.chart.meter.beats
     known = [
-        features(s, weighed, tables, line, first=first, solo=groups[1], bar=bar)
+        features(s, weighed, tables, line, first=begin, solo=groups[1], bar=bar)
         if s.state
         else None
         for s in path
     ]
-    return path, known, first
+    return [Stretch(s.start + begin, s.stop + begin, s.state) for s in path], known
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,15 +29,18 @@ class Stretch:
 
 
 def could_be_lost(gain: Floats, costs: Floats) -> bool:
-    """Whether any state gains, over some run of beats, what going there costs.
+    """Whether any state gains, over some run of beats, what going there and coming back costs.
 
     Where none does, the best path is in place throughout: every excursion of every path loses.
-    ``gain`` (beats × states) is relative to in place, so its column 0 is all zeros.
+    At the end of the line nobody needs to come back. ``gain`` (beats × states) is relative to in
+    place, so its column 0 is all zeros.
     """
     total = np.cumsum(gain, axis=0, dtype=np.float32)
-    low = np.minimum.accumulate(total, axis=0)
-    rise = np.maximum((total[1:] - low[:-1]).max(axis=0, initial=0), total.max(axis=0))
-    return bool((rise[1:] > costs[1:]).any())
+    low = np.minimum(np.minimum.accumulate(total, axis=0), 0.0)
+    to_the_end = total[-1] - np.minimum(low[:-1].min(axis=0, initial=0.0), 0.0)
+    rise = np.maximum((total[1:] - low[:-1]).max(axis=0, initial=0), total[0])
+    lost = (rise > costs + costs[0]) | (to_the_end > costs)
+    return bool(lost[1:].any())
 
 
 def best_path(gain: Floats, costs: Floats) -> list[Stretch]:

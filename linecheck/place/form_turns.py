@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float32]
 
-REACH_BEATS = 32
+REACH_BEATS = 32  # to either side, of beats where the chords differ
 GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.5, 0.5  # nats for a turn there, adding up
@@ -67,8 +67,11 @@ def place_turns(
     turns = _likely_turns(form)
     starts = [path[0].start]
     for before, after in itertools.pairwise(path):
-        low = max(starts[-1] + 1, after.start - REACH_BEATS)
-        high = min(after.stop - 1, after.start + REACH_BEATS)
+        around = np.arange(starts[-1] + 1, after.stop)
+        told = np.cumsum(_differs(before.state, after.state, tables, around + first))
+        here = told[min(after.start, after.stop - 1) - around[0]]
+        low = int(around[np.searchsorted(told, here - REACH_BEATS)])
+        high = int(around[min(np.searchsorted(told, here + REACH_BEATS), len(around) - 1)])
         at = np.arange(low, high + 1)
         rows = gain[low:high, before.state] - gain[low:high, after.state]
         chance = TRUST * np.concatenate(([0.0], np.cumsum(rows))) + turns[(at + first) % form.beats]

@@ -1,13 +1,16 @@
 from __future__ import annotations
 
 import itertools
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from linecheck.music.form import Form
+from linecheck.place import form_loss
 from linecheck.place.form_loss import find_form
+from tests.measure_form import draw_take, match
 from tests.synthetic.charts import chart, named_charts
 from tests.synthetic.lines import (
     LineNote,
@@ -121,3 +124,94 @@ def test_a_line_of_next_to_nothing_is_in_place(notes: int) -> None:
     spans, losses = find_form(steps, ends, pitches, velocities, Form(CHARTS["Slow Ferry"], 1))
     assert losses == ()
     assert [s.offset_beats for s in spans] == [0.0] * bool(notes)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_where_the_chords_stand_still_nothing_is_pretended(seed: int) -> None:
+    # One chord for eight bars: a slip of a bar or two inside them shows nowhere.
+    _, truth, _, losses = lost("Two Still Rooms", [(48, 4), (6 * 48, 0)], choruses=2, seed=seed)
+    assert truth[0].shown_step is None
+    assert not [x for x in losses if x.certain]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_jump_between_like_sections_begins_where_the_harmony_first_shows_it(seed: int) -> None:
+    # From the first A to the second: the chords part company at the bridge, bar 9 by the count.
+    course: list[tuple[int, int | None]] = [(34 * 48, 32), (52 * 48, 0)]
+    _, truth, _, losses = lost("Market Square", course, seed=seed)
+    [loss] = [x for x in losses if x.certain]
+    assert loss.offset_beats == 32
+    assert truth[0].shown_step == 40 * 48
+    assert abs(loss.step - 40 * 48) <= 48
+
+
+def test_offsets_that_the_chart_cannot_tell_apart_are_given_as_the_smaller() -> None:
+    # Two choruses of this chart's four-bar turn-round are one and the same eight bars.
+    tune = chart("Twice", "C", "AA", {"A": "Cmaj7 | A7 | Dm7 | G7"})
+    plan = Plan(["walking"] * 8, walking=PLAIN, course=[(16 * 48, 4), (40 * 48, 0)])
+    line, _ = play_plan(tune, plan, np.random.default_rng(1))
+    [loss] = [x for x in found_in(line, Form(tune, 8))[1] if x.certain]
+    assert loss.offset_beats == 4  # not −12, which sounds the same
+
+
+def test_a_long_line_taken_in_parts_tells_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    course: list[tuple[int, int | None]] = []
+    for chorus in (1, 5, 9, 13):
+        course += [(chorus * 32 * 48 + 10 * 48, 4), (chorus * 32 * 48 + 26 * 48, 0)]
+    plan = Plan(["walking"] * 16, walking=PLAIN, course=course)
+    line, _ = play_plan(CHARTS["Ticket Window"], plan, np.random.default_rng(0))
+    form = Form(CHARTS["Ticket Window"], 16)
+    _, whole = found_in(line, form)
+    monkeypatch.setattr(form_loss, "PART_BEATS", 400)
+    spans, parts = found_in(line, form)
+    sure = [[(x.step, x.offset_beats) for x in some if x.certain] for some in (parts, whole)]
+    assert sure[0] == sure[1]
+    assert [offset for _, offset in sure[0]] == [4.0] * 4
+    assert all(a.end_step == b.step for a, b in pairwise(spans))
+
+
+def test_a_pedal_and_a_held_rest_are_not_adrift() -> None:
+    tune = CHARTS["Harbour Lights Out"]
+    line = generate_walking(tune, 3, np.random.default_rng(8), PLAIN)
+    form = Form(tune, 3)
+    pedal = [n._replace(pitch=34) if 40 * 48 <= n.step < 48 * 48 else n for n in line]
+    assert not [x for x in found_in(pedal, form)[1] if x.certain]
+    rest = [n for n in line if not 40 * 48 <= n.step < 48 * 48]
+    assert not [x for x in found_in(rest, form)[1] if x.certain]
+
+
+def test_a_perhaps_leaves_the_spans_in_place() -> None:
+    for seed in range(12):
+        _, _, spans, losses = lost("Slow Ferry", [(20 * 48, 4), (23 * 48, 0)], seed=seed)
+        unsure = [x for x in losses if not x.certain]
+        if unsure and len(losses) == len(unsure):
+            assert [s.offset_beats for s in spans] == [0.0]
+            return
+    pytest.fail("no loss was only possible")
+
+
+def test_bars_without_a_chord_tell_nothing() -> None:
+    tune = chart("Break", "F", "AB", {"A": "F7 | Bb7 | F7 | Cm7 F7", "B": "N.C. | % | % | C7"})
+    form = Form(tune, 4)
+    rng = np.random.default_rng(0)
+    line = [
+        n._replace(pitch=int(rng.integers(28, 48))) if n.step % (8 * 48) >= 4 * 48 else n
+        for n in generate_walking(tune, 4, rng, PLAIN)
+        if not n.step % (8 * 48) >= 7 * 48
+    ]
+    assert not [x for x in found_in(line, form)[1] if x.certain]
+
+
+def test_a_synthetic_range_is_found_as_measured() -> None:
+    # A small sample of tests/measure_form.py, with thresholds well below its figures.
+    rng = np.random.default_rng(77)
+    right = false = count = 0
+    for _ in range(24):
+        tune, choruses, _, line, truth = draw_take(rng, "walking", 2, "plain", named_charts()[1::2])
+        certain = [x for x in found_in(line, Form(tune, choruses))[1] if x.certain]
+        pairs, missed, wrong = match(truth, certain, tune.meter.beats * 12)
+        right += len(pairs)
+        count += len(pairs) + len(missed)
+        false += len(wrong)
+    assert 2 * right / (right + count + false) > 0.7
+    assert false <= 5
