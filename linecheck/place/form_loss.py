@@ -43,9 +43,10 @@ ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
 ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
-CERTAIN = 0.6  # a loss at least so sure is reported, others are a "perhaps"
+CERTAIN = 0.55  # a loss at least so sure is reported, others are a "perhaps"
 PERHAPS = 0.2
-LEAST_BARS = 2
+LEAST_BARS = 2  # a certain loss lasts so long
+SHORT_BARS, CERTAIN_SHORT = 3.5, 0.8  # shorter ones are seldom real
 PART_BEATS = 6144  # of a long line at a time
 OVERLAP_BEATS = 64
 
@@ -108,7 +109,8 @@ def find_form(
         sure, certain = 1.0, True
         if what is not None:
             sure = confidence(what, adrift=s.state == form.beats)
-            certain = sure >= CERTAIN and what.bars >= LEAST_BARS
+            short = what.bars < SHORT_BARS
+            certain = sure >= (CERTAIN_SHORT if short else CERTAIN) and what.bars >= LEAST_BARS
         found.append(_Found(s.start, s.stop, s.state, sure, certain))
     return _report(found, form, whole)
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 BLOCK_BEATS = 16
-SHARPNESS = np.array((0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0), dtype=np.float32)
+SHARPNESS = np.array((0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0, 1.25, 1.5), dtype=np.float32)
 SHARPNESS_SPREAD = 0.6  # of its logarithm, over players
 LAPSE = 0.1  # share of blocks that may be anything
 

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 # Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-3.19, 0.61, 0.38, 0.06, -0.91, 0.93, 0.67, -1.26, 2.05, 0.07, -0.14)
-ADRIFT_WEIGHTS = (-0.69, 0.55, 0.09, -1.09, -0.00, 2.25, -0.00, -0.13, -0.49, -1.07, 1.85)
+OFFSET_WEIGHTS = (-1.54, 0.62, 0.46, -0.51, -0.72, 0.64, 0.53, -0.82, 1.59, -0.15, -0.46)
+ADRIFT_WEIGHTS = (-0.59, 0.53, 0.14, -1.11, -0.00, 2.21, -0.00, -0.12, -0.61, -1.04, 1.53)
 
 
 @dataclass(frozen=True, slots=True)
