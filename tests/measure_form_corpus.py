@@ -7,7 +7,7 @@ parts, beat by beat; the line is the bass or the soprano, four choruses of it. A
 cutting beats out of it or by going back some, for twelve to twenty-four beats. Chords off the
 staff are rougher than a chart, and a chorale's bass is no walking line: that is the point.
 """
-# ruff: noqa: T201 -- a script that a person reads
+
 
 from __future__ import annotations
 
