@@ -118,7 +118,12 @@ def find_form(
 def _decode(
     raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
 ) -> tuple[list[Stretch], Weighing]:
-    """The best path of the line, and the evidence as the take weighs it."""
+    """The best path of the line, and the evidence as the take weighs it.
+
+    How a take weighs its evidence depends on where it is taken to be, and the other way round.
+    Two readings are followed, from the line in place and from weights as of any player, and the
+    one that explains the line better stands.
+    """
     in_place = [Stretch(0, len(raw), 0)]
     steady = weigh(raw, groups, in_place)
     rough = steady.gain.copy()
@@ -228,8 +233,10 @@ def _settled(found: list[_Found], least: int) -> list[_Found]:
     for index, s in enumerate(found):
         state, confidence = s.state, s.confidence
         if state and not s.certain:
-            around = {found[i].state for i in (index - 1, index + 1) if 0 <= i < len(found)}
-            state = around.pop() if len(around) == 1 else 0
+            before = made[-1].state if made else 0
+            after = found[index + 1] if index + 1 < len(found) else None
+            goes_on = after is None or (after.certain and after.state == before)
+            state = before if goes_on else 0
             confidence = 1.0 - s.confidence
         if made and made[-1].state == state:
             last = made[-1]
@@ -238,18 +245,21 @@ def _settled(found: list[_Found], least: int) -> list[_Found]:
             )
         else:
             made.append(_Found(s.start, s.stop, state, confidence, certain=True))
-    for index in range(len(made) - 2, 0, -1):
-        if index > len(made) - 2:
-            continue
-        s = made[index]
-        if not s.state and s.stop - s.start < least:
-            before, after = made[index - 1], made[index + 1]
-            if before.state == after.state:
-                sure = min(before.confidence, after.confidence)
-                made[index - 1 : index + 2] = [replace(before, stop=after.stop, confidence=sure)]
-            else:
-                made[index - 1 : index + 1] = [replace(before, stop=s.stop)]
-    return made
+    return _joined(made, least)
+
+
+def _joined(made: list[_Found], least: int) -> list[_Found]:
+    """The same with what is in place for fewer than ``least`` beats given to the loss before."""
+    joined: list[_Found] = []
+    for index, s in enumerate(made):
+        between = bool(joined) and joined[-1].state and index + 1 < len(made)
+        brief = between and not s.state and s.stop - s.start < least
+        if brief or (joined and joined[-1].state == s.state):
+            sure = joined[-1].confidence if brief else min(joined[-1].confidence, s.confidence)
+            joined[-1] = replace(joined[-1], stop=s.stop, confidence=sure)
+        else:
+            joined.append(s)
+    return joined
 
 
 def _report(
