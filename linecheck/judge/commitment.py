@@ -9,9 +9,9 @@ commitment: silence takes 100 × (1 − presence), and each part its missed shar
 
 How it behaves: transposing chart and line, moving the line by octaves and another tempo change
 nothing. A note that had a purpose and is moved to a pitch outside raises no score. A beat of
-walking that is left out or muffled raises none, with one exception that follows from the words
-themselves: a wrong note that stood between another and its target, once it is gone, makes that
-other note an approach.
+walking that is left out or muffled raises none, with two exceptions: a wrong note
+that stood between another and its target, once it is gone, makes the other note an approach; and
+the rhythm may turn the style of a chorus on the edge, where a breath then costs nothing.
 """
 
 from __future__ import annotations
