@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.place.beat_lattice import ANY_FEEL
+from linecheck.place.sorted_arrays import median
 
 if TYPE_CHECKING:
     from linecheck.place.beat_lattice import Feel, Path
@@ -134,7 +135,7 @@ def fit(path: Path, onsets_s: Array, weights: Array) -> Warp:
         error = (position - quantised) * period
         jitter = float(np.sqrt(((error**2 * trust).sum() + 4e-4 * 4) / (trust.sum() + 4)))
         jitter = min(max(jitter, 0.006), 0.045)
-        stiffness = (jitter / (pace_change * float(np.median(period)))) ** 2
+        stiffness = (jitter / (pace_change * median(period))) ** 2
         beats_s = smooth_beats(
             quantised - first, onsets_s, np.maximum(trust, 1e-3), count, stiffness
         )

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from linecheck.place.beat_fit import Warp, fit, learned_feel
 from linecheck.place.beat_lattice import ANY_FEEL, best_paths
 from linecheck.place.rhythm_likelihood import block_scores, chain, styles_of
+from linecheck.place.sorted_arrays import median
 
 if TYPE_CHECKING:
     from linecheck.place.beat_lattice import Feel, Path
@@ -106,7 +107,7 @@ def track_beats(
     if len(onsets_s) < LEAST_ONSETS or onsets_s[-1] - onsets_s[0] < LEAST_S:
         return []
     styles = styles_of(beats_per_bar)
-    weights = np.where(velocities < GHOST_VELOCITY * np.median(velocities), GHOST_TRUST, 1.0)
+    weights = np.where(velocities < GHOST_VELOCITY * median(velocities), GHOST_TRUST, 1.0)
     found: list[BeatCandidate] = []
     tables: list[Array] = []
     for warp in _warps(onsets_s, weights, bpm_range):
@@ -215,7 +216,7 @@ def _unlike(paths: list[Path], most: int = 2) -> list[Path]:
         rate = np.maximum(np.diff(np.interp(times_s, path.times_s, path.positions)), 1e-3)
         for _, other in kept:
             ratio = rate / other
-            if np.mean(np.abs(ratio / np.median(ratio) - 1) < 0.08) > 0.7:
+            if np.mean(np.abs(ratio / median(ratio) - 1) < 0.08) > 0.7:
                 break
         else:
             kept.append((path, rate))

@@ -21,6 +21,7 @@ import numpy as np
 from linecheck.music.form import Form, bar_steps, beat_quarters
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.place.form_weighing import sharpest
+from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -222,8 +223,8 @@ class _Grid:
             if left > self.bar or widest > (self.bar + 1) // 2 + self.bar % 2:
                 continue
             prior = COUNT_IN - (hits - 1) * float(np.log(repeats))
-            lasts = (self.ends - self.steps)[:hits].mean(), np.median((self.ends - self.steps)[hits:])  # fmt: skip
-            if lasts[0] < 0.65 * lasts[1] or self.loud[:hits].mean() < 0.7 * np.median(self.loud):
+            lasts = (self.ends - self.steps)[:hits].mean(), median((self.ends - self.steps)[hits:])
+            if lasts[0] < 0.65 * lasts[1] or self.loud[:hits].mean() < 0.7 * median(self.loud):
                 prior += MUTED
             name = "one bar" if bars == 1 else "two bars"
             entries.append((bar + bars * self.bar, min(prior, 12.0), f"after a count-in of {name}"))

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_weights import ADRIFT_WEIGHTS, MOVE_WEIGHTS, PLACE_WEIGHTS
+from linecheck.place.sorted_arrays import distinct
 from linecheck.terms import STEPS_PER_BEAT, Chord
 
 if TYPE_CHECKING:
@@ -273,8 +274,8 @@ def _unique(line: LineCodes) -> tuple[LineCodes, Ints]:
         (interval, 17),
     ):
         key = key * size + part
-    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
-    return line.taken(first), inverse.reshape(-1)
+    first, which = distinct(key)
+    return line.taken(first), which
 
 
 def evidence(line: LineCodes, tables: FormTables, first_beat: int, beats: int) -> Floats:

@@ -23,6 +23,7 @@ from linecheck.place.form_path import Stretch, best_path, could_be_lost, path_va
 from linecheck.place.form_turns import place_turns
 from linecheck.place.form_weighing import Weighing, solo_beats, weigh
 from linecheck.place.loss_confidence import LossFeatures, confidence, features
+from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
 if TYPE_CHECKING:
@@ -147,7 +148,7 @@ def _decode(
 
 def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:
     """Notes that tell of the form: from step 0 on, before the ending, no ghosts."""
-    usual = float(np.median(loud)) if loud.size else 0.0
+    usual = median(loud) if loud.size else 0.0
     ghost = (loud < 0.5 * usual) & (ends - at <= 3)
     kept = (at >= 0) & ~ghost
     if stop_step is not None:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_evidence import SOLO_BEAT, SOLO_LONG, SOLO_SHORT
+from linecheck.place.sorted_arrays import quantile
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -87,7 +88,7 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             blocks -= blocks[:, :1].copy()
             sizes = np.diff(np.append(starts, beats.size))
             # A low quantile, put up to where the mean would be: much of a take may be adrift.
-            middle = float(np.quantile(blocks[:, -1] / sizes, QUANTILE)) + QUANTILE_BELOW
+            middle = quantile(blocks[:, -1] / sizes, QUANTILE) + QUANTILE_BELOW
             mean = (middle * len(sizes) + mean * PRIOR_BLOCKS) / (len(sizes) + PRIOR_BLOCKS)
             beta, _ = _sharpness(blocks[:, :-1])
         clarity.append(-mean)

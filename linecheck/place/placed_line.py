@@ -31,6 +31,7 @@ from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
 from linecheck.place.form_loss import find_form
 from linecheck.place.free_time import place_free
 from linecheck.place.quantise import end_steps, quantise, quantise_written
+from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Take
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
         ends=to_beats(ends),
         beat_s=per_quarter * beat_quarters(form.chart.bars[0].meter),
         times=times,
-        tempo_bpm=60.0 / float(np.median(per_quarter)),
+        tempo_bpm=60.0 / median(per_quarter),
         warnings=warnings,
     )
 

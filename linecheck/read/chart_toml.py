@@ -8,7 +8,6 @@ and the key is taken from the first chord (with a warning).
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -118,6 +117,8 @@ def _check_keys(table: dict[str, Any], known: tuple[str, ...], what: str) -> Non
 
 
 def _near(name: str, known: Iterable[str]) -> str:
+    import difflib  # noqa: PLC0415  only a slip needs it
+
     folded = {other.casefold(): other for other in known}
     found = difflib.get_close_matches(name.casefold(), folded, 1)
     return f"; did you mean {folded[found[0]]!r}?" if found else ""
