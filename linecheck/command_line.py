@@ -7,6 +7,7 @@ option or an output could not be used (one line on standard error that begins wi
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from contextlib import suppress
@@ -47,6 +48,7 @@ def main() -> NoReturn:
     """Run the command line of this process and exit with its status."""
     for threads in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(threads, "1")  # our matrices are small: more threads only cost
+    gc.set_threshold(200_000)  # notes hold no cycles: to look for some costs a sixth of a long take
     status = run(sys.argv[1:])
     if sys.stdout is not None:  # None where the process was started without one
         try:
