@@ -10,7 +10,6 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, Self, TextIO
 
@@ -56,21 +55,7 @@ def main() -> NoReturn:
         except OSError:
             status = status or READER_GONE
             _close_stdout()
-    _leave(status)
-
-
-def _leave(status: int) -> NoReturn:
-    """End the process at once; to free its objects one by one costs a tenth of a short audit.
-
-    Nothing of ours waits for an orderly end: files are closed where they are written. A run under
-    a profiler, a tracer or ``LINECHECK_DEBUG`` ends in order, for these may write at the end.
-    """
-    if sys.gettrace() or sys.getprofile() or os.environ.get(DEBUG):
-        sys.exit(status)
-    if sys.stderr is not None:
-        with suppress(OSError):
-            sys.stderr.flush()
-    os._exit(status)
+    sys.exit(status)
 
 
 def run(arguments: Sequence[str]) -> int:  # noqa: PLR0911  (one return a kind of ending)
