@@ -142,6 +142,12 @@ def _put_out(content: str | bytes) -> int:
 # ---- options -------------------------------------------------------------------------------------
 
 
+class _Number(click.types.FloatParamType):
+    """A number, called so in a fault (click says "float")."""
+
+    name = "number"
+
+
 def _within(low: float, high: float) -> Callable[..., float | None]:
     """A check that an option's number lies from ``low`` to ``high``; NaN does not."""
 
@@ -219,7 +225,7 @@ Examples:
 @click.option(
     "--tempo",
     metavar="BPM",
-    type=float,
+    type=_Number(),
     callback=_within(20, 500),
     help="About how many quarter notes a minute: a hint for a take without a click.",
 )
@@ -237,7 +243,7 @@ Examples:
 @click.option(
     "--pass-mark",
     metavar="N",
-    type=float,
+    type=_Number(),
     callback=_within(0, 100),
     help="Exit with status 1 where the commitment of the take is below N (of 100).",
 )

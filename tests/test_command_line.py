@@ -126,7 +126,7 @@ def test_below_the_pass_mark_is_status_1(capsys):
         (["audit", "c.toml", "t.mid", "--jsn", "x"], "No such option '--jsn'"),
         (["audit", "c.toml", "t.mid", "--json"], "requires an argument"),
         (["audit", "c.toml", "t.mid", "--json", ""], "--json needs the name of a file"),
-        (["audit", "c.toml", "t.mid", "--tempo", "fast"], "not a valid float"),
+        (["audit", "c.toml", "t.mid", "--tempo", "fast"], "'fast' is not a valid number"),
         (["audit", "c.toml", "t.mid", "--tempo", "nan"], "nan is not from 20 to 500"),
         (["audit", "c.toml", "t.mid", "--pass-mark", "101"], "101 is not from 0 to 100"),
         (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),

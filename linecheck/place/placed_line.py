@@ -259,7 +259,7 @@ def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:
     filled = int(stops.max()) - max(0, int(steps[0]))
     if filled < bar_steps(bar):
         raise TakeFault(
-            f"from the first beat one on there are {max(0, filled) / STEPS_PER_BEAT:g} beats; "
-            f"a take has at least one bar of the chart ({bar.beats} beats)",
+            f"too short: {max(0, filled) * 10 // STEPS_PER_BEAT / 10:g} beats from the first beat "
+            f"one on; a take has at least one bar of the chart ({bar.beats} beats)",
             source=take.source,
         )

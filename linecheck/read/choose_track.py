@@ -78,7 +78,8 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
         source: the file's name, for the fault.
 
     Raises:
-        TakeFault: no part holds notes, or ``wanted`` is none of those that do.
+        TakeFault: no part holds notes, ``wanted`` is none of those that do, or several parts are
+            drums and nothing else is there.
     """
     parts = parts_of(midi)
     if not parts:
@@ -99,6 +100,12 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
     order = sorted(range(len(parts)), key=lambda i: (-scores[i].points, i))
     best, second = order[0], order[1]
     part, score = parts[best], scores[best]
+    if part.drums and all(one.drums for one in parts):
+        raise TakeFault(
+            "every track is on channel 10, which is for drums; expected a bass line "
+            "(--track reads one of them all the same)",
+            source=source,
+        )
     warnings = []
     if score.points < _WEAK:
         warnings.append(f"no track looks like a bass; {part} was read. --track chooses another")

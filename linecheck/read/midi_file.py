@@ -126,9 +126,7 @@ def _raise_other_kind(data: bytes, source: str) -> NoReturn:
         raise TakeFault("the file is empty; expected a MIDI file", source=source)
     likely = next((kind for begin, kind in _OTHER_KINDS if data.startswith(begin)), None)
     hint = f"; it looks like {likely}" if likely else ""
-    raise TakeFault(
-        f"no MIDI file: it begins with {data[:4]!r}, expected b'MThd'{hint}", source=source
-    )
+    raise TakeFault(f"no MIDI file: one begins with MThd, and this does not{hint}", source=source)
 
 
 def _division(field_bytes: bytes, source: str) -> tuple[int | None, float | None]:
@@ -165,7 +163,7 @@ def _read_tracks(data: bytes, at: int, count: int, midi: MidiFile, source: str) 
         if kind != b"MTrk":
             if not all(0x20 <= byte < 0x7F for byte in kind):
                 raise TakeFault(
-                    f"a chunk begins with {kind!r}; expected b'MTrk': the file is damaged",
+                    "a track was expected (MTrk), and there is none: the file is damaged",
                     source=source,
                     place=(f"byte {at - 8}",),
                 )

@@ -129,7 +129,7 @@ def _no_xml(
     if error.code == expat.errors.codes[expat.errors.XML_ERROR_NO_ELEMENTS]:
         problem += "; the file may be cut off"
     elif error.code == expat.errors.codes[expat.errors.XML_ERROR_INVALID_TOKEN]:
-        problem += _encoding_slip(content)
+        problem = f"is not well-formed XML: a sign stands where none may{_encoding_slip(content)}"
     return fault(problem, source=source, place=(*place, f"line {error.lineno}"))
 
 

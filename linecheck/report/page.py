@@ -29,6 +29,7 @@ STYLES: dict[str, str] = {
     "lost": "bold red",
 }
 
+_SECOND_CELL = "\ue000"  # of a wide character, while lines are broken
 _KEPT = "\u00a0"  # a space where no line is broken: a figure stays with its sign
 
 
@@ -51,15 +52,17 @@ class Page:
 
     def say(self, text: str, *, indent: int = 0, hang: int = 0, style: str = "") -> None:
         """A sentence, wrapped; its second and later lines hang ``hang`` cells further in."""
+        kept = text.replace(" %", _KEPT + "%")
+        counted = _widened(kept)
         wrapped = textwrap.wrap(
-            text.replace(" %", _KEPT + "%"),
-            width=self.width,
+            counted,
+            width=self.width - (counted is not kept),  # a break may fall within a wide character
             initial_indent=" " * indent,
             subsequent_indent=" " * (indent + hang),
             break_on_hyphens=False,
         )
         for line in wrapped or [""]:
-            self._lines.append([(line.replace(_KEPT, " "), style)])
+            self._lines.append([(line.replace(_KEPT, " ").replace(_SECOND_CELL, ""), style)])
 
     def points(self, sentences: Iterable[str], *, style: str = "") -> None:
         """Sentences as a list, one a line or more."""
@@ -94,6 +97,13 @@ def cells(text: str) -> int:
     from rich.cells import cell_len  # noqa: PLC0415  (only text beyond ASCII needs it)
 
     return cell_len(text)
+
+
+def _widened(text: str) -> str:
+    """The text with as many characters as it takes cells, for breaking it into lines."""
+    if cells(text) == len(text):
+        return text
+    return "".join(c + _SECOND_CELL * (cells(c) - 1) for c in text)
 
 
 def fit(text: str, width: int) -> str:

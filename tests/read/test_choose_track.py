@@ -160,6 +160,13 @@ def test_channel_10_alone_is_read_with_a_warning():
     ]
 
 
+def test_among_drums_alone_none_is_chosen():
+    midi = file_with(part(DRUMS, "Drums", None, 9), part(DRUMS, "Shaker", None, 9))
+    with pytest.raises(TakeFault, match="every track is on channel 10, which is for drums"):
+        choose_part(midi, None, "")
+    assert choose_part(midi, "Shaker", "")[0].track == 2
+
+
 def test_channels_of_format_0_are_told_apart():
     midi = one_track(
         part(MELODY, program=0, channel=0),

@@ -291,7 +291,7 @@ def test_a_name_for_one_channel():
     ("data", "message"),
     [
         (b"", "take.mid: the file is empty; expected a MIDI file"),
-        (b"MTh", "no MIDI file: it begins with b'MTh', expected b'MThd'"),
+        (b"MTh", "no MIDI file: one begins with MThd, and this does not"),
         (b"PK\3\4....", "looks like a zip archive"),
         (b"<?xml ", "looks like XML: a written line ends in .musicxml"),
         (b"X:1\nT:a", "looks like ABC"),
@@ -303,7 +303,7 @@ def test_a_name_for_one_channel():
         (b"MThd\0\0\0\6\0\0\0\1\xe7\0", "25 frames of 0 ticks"),
         (b"MThd\0\0\0\6\0\0\0\1\x80\1", "128 frames of 1 ticks; expected 24, 25, 29 or 30"),
         (b"MThd\0\0\0\6\0\1\0\2\0\x60", "its header says 2 tracks, 0 are whole"),
-        (b"MThd\0\0\0\6\0\0\0\1\0\x60\0\0\0\1abcd", "a chunk begins with"),
+        (b"MThd\0\0\0\6\0\0\0\1\0\x60\0\0\0\1abcd", "a track was expected"),
     ],
 )
 def test_what_is_no_midi_file_is_refused(data: bytes, message: str):

@@ -52,6 +52,16 @@ def test_brief_leaves_the_details_out(audit):
     assert words.CAUTION[:20] in text
 
 
+def test_wide_characters_take_two_cells():
+    page = Page(width=20)
+    page.say("日本の歌 " * 5 + "低" * 30)
+    text = page.as_text()
+    assert max(cells(line) for line in text.splitlines()) in (19, 20)
+    assert text.count("歌") == 5
+    assert text.count("低") == 30
+    assert set(text) == set("日本の歌低 \n")
+
+
 def test_titles_of_any_kind_do_no_harm():
     evil = "A\x1b[2J\nB" + "x" * 300
     text = terminal_page(hand_made_audit(title=evil, source="a\x1b]0;b.mid")).as_text()
