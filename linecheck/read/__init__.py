@@ -50,6 +50,11 @@ def read_chart(path: str | PathLike[str]) -> Chart:
     """
     file = Path(path)
     chart: Chart = _read(file, ChartFault, CHART_FORMATS, _no_chart_format)
+    if all(placed.chord.root is None for bar in chart.bars for placed in bar.chords):
+        raise ChartFault(
+            "its form holds no chord but N.C., and a line is judged by its chords",
+            source=str(file),
+        )
     return chart
 
 

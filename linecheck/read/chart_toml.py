@@ -191,11 +191,12 @@ def _sections_table(table: dict[str, Any]) -> dict[str, Any]:
 
 def _names(table: dict[str, Any], name: str, written: dict[str, Any]) -> tuple[str, ...]:
     value = table.get(name, [])
-    if not isinstance(value, list) or not all(isinstance(section, str) for section in value):
-        raise ChartFault(
-            f"{name} is {_shown(value)}; expected a list of section names, "
-            f'such as {name} = ["A", "B"]'
-        )
+    no_names = (
+        [entry for entry in value if not isinstance(entry, str)] if isinstance(value, list) else []
+    )
+    if no_names or not isinstance(value, list):
+        holds = f"{name} holds {_shown(no_names[0])}" if no_names else f"{name} is {_shown(value)}"
+        raise ChartFault(f'{holds}; expected a list of section names, such as {name} = ["A", "B"]')
     if name == "form" and name in table and not value:
         raise ChartFault("form is empty; expected a list of section names")
     for section in value:

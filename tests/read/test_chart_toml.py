@@ -149,7 +149,7 @@ SECTIONS = '[sections]\nA = "| F7 |"\n'
         (HEAD + "sections = 3", "tune.toml: sections is 3; expected a table such as [sections]"),
         (HEAD + "[sections]", "tune.toml: sections is empty; expected a table"),
         ('title = "x"\nform = "AABA"\n' + SECTIONS, 'tune.toml: form is \'AABA\'; expected a list of section names, such as form = ["A", "B"]'),
-        ('title = "x"\nform = [1]\n' + SECTIONS, "tune.toml: form is a list; expected a list of section names"),
+        ('title = "x"\nform = [1]\n' + SECTIONS, "tune.toml: form holds 1; expected a list of section names"),
         ('title = "x"\nform = []\n' + SECTIONS, "tune.toml: form is empty; expected a list of section names"),
         ('title = "x"\n' + SECTIONS + 'B = "| C |"', "tune.toml: form is missing; expected the order of the sections in one chorus"),
         ('title = "x"\nform = ["A", "a"]\n' + SECTIONS, "tune.toml: form names section 'a', which is not defined; did you mean 'A'?; sections has A"),
@@ -248,4 +248,11 @@ def test_noise_is_refused(tmp_path_factory, noise):
     file = tmp_path_factory.mktemp("noise") / "a.toml"
     file.write_bytes(noise)
     with pytest.raises(ChartFault, match=r"a\.toml"):
+        read_chart(file)
+
+
+def test_a_chart_without_a_chord_judges_nothing(tmp_path):
+    file = tmp_path / "tacet.toml"
+    file.write_text('title = "Tacet"\nform = ["A"]\n[sections]\nA = "| N.C. | % |"', "utf-8")
+    with pytest.raises(ChartFault, match=r"tacet\.toml: its form holds no chord but N\.C\."):
         read_chart(file)
