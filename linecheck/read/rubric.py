@@ -42,9 +42,9 @@ def _table(file: Path, source: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except ValueError as fault:  # TOMLDecodeError, or an integer of thousands of digits
-        raise RubricFault(f"is no TOML: {fault}", source=source) from None
+        raise RubricFault(f"is not valid TOML: {fault}", source=source) from None
     except RecursionError:
-        raise RubricFault("is no TOML: nested too deeply", source=source) from None
+        raise RubricFault("is not valid TOML: nested too deeply", source=source) from None
 
 
 def _rubric(table: dict[str, Any], source: str) -> Rubric:
