@@ -78,8 +78,8 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
         source: the file's name, for the fault.
 
     Raises:
-        TakeFault: no part holds notes, ``wanted`` is none of those that do, or several parts are
-            drums and nothing else is there.
+        TakeFault: no part holds notes, ``wanted`` is none of those that do, or nothing but
+            drums is there.
     """
     parts = parts_of(midi)
     if not parts:
@@ -88,24 +88,18 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
     if wanted is not None:
         part = _wanted(parts, wanted, source)
         return part, f"{_described(part)}, as asked; {others}", []
+    if all(part.drums for part in parts):
+        raise TakeFault(
+            "every track with notes is on channel 10, which is for drums; expected a bass line "
+            "(--track reads one of them all the same)",
+            source=source,
+        )
     if len(parts) == 1:
-        part = parts[0]
-        warnings = []
-        if part.drums:
-            warnings.append(
-                f"{part} is on channel 10, which is for drums; it was read as it is the only one"
-            )
-        return part, f"{_described(part)}; {others}", warnings
+        return parts[0], f"{_described(parts[0])}; {others}", []
     scores = [_score(part) for part in parts]
     order = sorted(range(len(parts)), key=lambda i: (-scores[i].points, i))
     best, second = order[0], order[1]
     part, score = parts[best], scores[best]
-    if part.drums and all(one.drums for one in parts):
-        raise TakeFault(
-            "every track is on channel 10, which is for drums; expected a bass line "
-            "(--track reads one of them all the same)",
-            source=source,
-        )
     warnings = []
     if score.points < _WEAK:
         warnings.append(f"no track looks like a bass; {part} was read. --track chooses another")

@@ -152,17 +152,20 @@ def test_two_that_fit_alike_are_said():
     assert warnings == ["track 2 'Bass 2' may be the bass as well; --track chooses another"]
 
 
-def test_channel_10_alone_is_read_with_a_warning():
-    chosen, _, warnings = choose_part(file_with(part(WALKING, "", None, 9)), None, "")
+def test_channel_10_alone_is_read_only_where_it_is_asked_for():
+    midi = file_with(part(WALKING, "", None, 9))
+    with pytest.raises(TakeFault, match="on channel 10, which is for drums; expected a bass line"):
+        choose_part(midi, None, "")
+    chosen, _, warnings = choose_part(midi, "1", "")
     assert chosen.drums
-    assert warnings == [
-        "track 1 is on channel 10, which is for drums; it was read as it is the only one"
-    ]
+    assert warnings == []
 
 
 def test_among_drums_alone_none_is_chosen():
     midi = file_with(part(DRUMS, "Drums", None, 9), part(DRUMS, "Shaker", None, 9))
-    with pytest.raises(TakeFault, match="every track is on channel 10, which is for drums"):
+    with pytest.raises(
+        TakeFault, match="every track with notes is on channel 10, which is for drums"
+    ):
         choose_part(midi, None, "")
     assert choose_part(midi, "Shaker", "")[0].track == 2
 
