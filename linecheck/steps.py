@@ -73,7 +73,6 @@ def audit(
             *the_chart.warnings,
             *the_take.warnings,
             *line.warnings,
-            *labels.warnings,
             *chart_doubts(labels, form),
         ),
     )

@@ -390,7 +390,6 @@ class LabelledLine:
     notes: tuple[Note, ...]
     landings: tuple[Landing, ...]
     styles: tuple[Style, ...]
-    warnings: tuple[str, ...] = ()
     judged_from: int = 0
     judged_to: int = 0
     spans: tuple[FormSpan, ...] = ()

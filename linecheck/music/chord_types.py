@@ -14,7 +14,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-NATURAL_TENSIONS = ("9", "11", "13")
 ORDER = ("b9", "9", "#9", "b3", "3", "11", "#11", "b13", "13", "bb7", "b7", "7")
 ORDER_OF = {degree: place for place, degree in enumerate(ORDER)}
 

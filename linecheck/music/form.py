@@ -155,21 +155,6 @@ class Form:
         found = self._find(step)
         return None if found is None else found.stretch.chord(found.local)
 
-    def next_chord_step(self, step: int) -> int:
-        """The first step after ``step`` where the chord changes to another symbol.
-
-        Chords that follow each other with the same symbol are one chord. On a chart of a single
-        chord it is the same place one chorus on, or the first landing after it.
-        """
-        now = self.chord(step)
-        symbol = now.symbol if now else None
-        at = step
-        while True:
-            at = self.next_landing(at)
-            after = self.chord(at)
-            if (after.symbol if after else None) != symbol or at - step >= self.steps:
-                return at
-
     def next_landing(self, step: int) -> int:
         """The first landing after ``step``: a chord's beginning or a beat one."""
         found = self._find(step + 1)

@@ -22,7 +22,6 @@ Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
 Bools: TypeAlias = NDArray[np.bool_]
 
-EIGHTH = STEPS_PER_BEAT // 2
 USUAL_SWING = 0.6  # place of the off-beat in its beat where the take does not show it
 USUAL_OFF_SPREAD = 0.08
 STRAIGHT = 0.58  # a take whose off-beats lie later is swung

@@ -41,7 +41,6 @@ CHANCES: dict[str, tuple[float, ...]] = {
 ROWS = tuple(CHANCES)
 # Styles of a block by beats of a bar: what each beat is, and how likely the style is. A pattern
 # shorter than the block is repeated, and may begin on any of its beats.
-LONG = ("struck", "held")
 PLAIN: tuple[tuple[tuple[str, ...], float], ...] = (
     (("plain",), 0.14),
     (("walking",), 0.24),

@@ -43,7 +43,6 @@ CHOIR = re.compile(
     r"\s*(soprano|canto|cantus|alto|altus|tenore?|quinto)s?\s*\d?\s*$", re.IGNORECASE
 )
 LOWEST_WRITTEN = 40  # E2, the open E string as it is written
-LOWEST_SOUNDING = 23  # B0, the lowest string of a five-string bass
 HARDLY = 0.02  # share of notes that may lie below, for a low C or a slip
 LOW_REGISTER = 55  # G3: a part whose middle note is below lies low
 

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 KEYS = ("title", "key", "meter", "tempo", "feel", "form", "intro", "ending", "sections")
 SECTION_KEYS = ("meter", "bars")
-FEELS = ("swing", "straight")
 SLOWEST, FASTEST = 20, 500  # quarter notes a minute
 MOST_BYTES = MEBIBYTE
 MOST_BARS = 4000  # of one chorus

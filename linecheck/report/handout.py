@@ -149,18 +149,7 @@ def handout(audit: Audit) -> Handout:
         traces=_traces(audit),
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
         rubric=plain(rubric.name),
-        warnings=tuple(
-            _sentence(plain(w))
-            for w in dict.fromkeys(
-                (
-                    *chart.warnings,
-                    *take.warnings,
-                    *line.warnings,
-                    *audit.labels.warnings,
-                    *audit.warnings,
-                )
-            )
-        ),
+        warnings=tuple(_sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
         cautions=CAUTIONS,
     )
 

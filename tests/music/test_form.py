@@ -101,21 +101,6 @@ def test_every_step_is_where_a_walk_through_the_chart_finds_it(chart, choruses):
             landing = step
 
 
-@settings(max_examples=40, deadline=None)
-@given(charts, st.integers(1, 3))
-def test_the_next_chord_is_the_next_step_with_another_symbol(chart, choruses):
-    form = Form(chart, choruses)
-    symbols = [(step, form.chord(step).symbol) for step, *_ in walked(chart, choruses)]
-    for index in range(0, len(symbols) // 2, 7):
-        step, symbol = symbols[index]
-        change = next((s for s, other in symbols[index:] if other != symbol), None)
-        found = form.next_chord_step(step)
-        if change is not None and change - step < form.steps:
-            assert found == change
-        else:
-            assert found - step >= form.steps or form.chord(found).symbol != symbol
-
-
 def test_choruses_that_never_end():
     form = Form(BLUES)
     assert form.place(1000 * form.steps + 60) == Place(1001, 2, 2.0)
@@ -129,7 +114,6 @@ def test_before_the_intro_there_is_no_chart():
     assert (form.bar_begins(-7), form.is_landing(-12)) == (-7, False)
     assert form.next_landing(-30) == 0
     assert form.next_landing(-1) == 0
-    assert form.next_chord_step(-5) == 0
     assert (form.quarters_of(-18), form.beats_of_quarters(-1.5)) == (-1.5, -1.5)
 
 
@@ -156,11 +140,3 @@ def test_a_last_hit_stands_on_the_one_of_the_chorus_after():
 def test_a_chord_that_goes_on_is_one_chord():
     form = Form(BLUES)
     assert form.landings == (0, 48, 96, 132, 144)
-    assert form.next_chord_step(132) == 192 + 48
-    assert form.next_chord_step(0) == 48
-
-
-def test_a_chart_of_one_chord_never_changes():
-    form = Form(chart_of([(FOUR, ["C"]), (FOUR, ["C"])]))
-    assert form.next_chord_step(0) == 96
-    assert form.next_chord_step(5) - 5 >= 96
