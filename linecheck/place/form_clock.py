@@ -52,14 +52,16 @@ MUTED = 1.5  # hits that are short or soft against the line
 PICKUP_LAST_BEAT, PICKUP_LAST_HALF, PICKUP_LONG = 1.5, 0.0, -4.0
 NO_PICKUP = -0.5
 
+AT_ONCE, COUNTED_IN = "in the bar of the first note", "after a count-in"
+
 
 @dataclass(frozen=True, slots=True)
 class FirstBeatOne:
     """Beat one of chorus 1, bar 1.
 
     ``quarters`` is its position in the file (before the first note, even negative, where the take
-    begins in the middle of the form), ``confidence`` 0 to 1, ``reason`` a sentence for the report,
-    ``warnings`` what the user should hear.
+    begins in the middle of the form), ``confidence`` 0 to 1, ``reason`` how the take begins,
+    ``warnings`` what the user should hear of it.
     """
 
     quarters: float
@@ -76,6 +78,7 @@ class _Beginning:
     place: int
     score: float
     reason: str
+    worth_saying: bool = False
 
 
 def count_choruses(last_step: int, last_end_step: int, form: Form) -> int:
@@ -117,10 +120,12 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
         at = other.beat - other.place
         odds[at] = odds.get(at, 0.0) + float(np.exp(other.score - best.score))
     confidence = odds[one] / sum(odds.values())
-    warnings: tuple[str, ...] = ()
+    warnings = [best.reason] if best.worth_saying else []
     if confidence < 0.8:
-        warnings = ("where chorus 1 begins is not certain; give --first-beat-one if it is wrong",)
-    return FirstBeatOne(grid.quarters(one), confidence, best.reason, warnings)
+        warnings.append(
+            "where chorus 1 begins is not certain; give --first-beat-one if it is wrong"
+        )
+    return FirstBeatOne(grid.quarters(one), confidence, best.reason, tuple(warnings))
 
 
 class _Grid:
@@ -192,16 +197,15 @@ class _Grid:
         after = min((b for b in self.lines if b > first), default=bar + self.bar)
         into = (self.steps[0] / STEPS_PER_BEAT - bar) / (after - bar)
         entries: list[tuple[int, float, str]] = []
-        before = "" if bar <= 0 else f" after {bar // self.bar} empty bars"
         met = bool((np.abs(self.steps - after * STEPS_PER_BEAT) <= STEPS_PER_BEAT // 2).any())
         if into > 0.01 and met and len(self.steps) > 2:
             prior = PICKUP_LONG
             if into >= 0.5:
                 late = (after - self.steps[0] / STEPS_PER_BEAT) <= 1.01
                 prior = PICKUP_LAST_BEAT if late else PICKUP_LAST_HALF
-            entries += [(after, prior, "after a pickup"), (bar, NO_PICKUP, "in the bar of the first note")]  # fmt: skip
+            entries += [(after, prior, "after a pickup"), (bar, NO_PICKUP, AT_ONCE)]  # fmt: skip
         else:
-            entries.append((bar, 0.0, f"in the bar of the first note{before}"))
+            entries.append((bar, 0.0, AT_ONCE))
         return entries + self._count_ins(bar)
 
     def _count_ins(self, bar: int) -> list[tuple[int, float, str]]:
@@ -227,7 +231,7 @@ class _Grid:
             if lasts[0] < 0.65 * lasts[1] or self.loud[:hits].mean() < 0.7 * median(self.loud):
                 prior += MUTED
             name = "one bar" if bars == 1 else "two bars"
-            entries.append((bar + bars * self.bar, min(prior, 12.0), f"after a count-in of {name}"))
+            entries.append((bar + bars * self.bar, min(prior, 12.0), f"{COUNTED_IN} of {name}"))
         return entries
 
     def _places(self, beat: int, prior: float, how: str) -> list[_Beginning]:
@@ -256,8 +260,9 @@ class _Grid:
                 score += LAST_BAR - BAR
                 reason = "chorus 1 begins after a pickup"
             elif place:
-                reason = f"the line begins {how}, {words[place]}"
-            made.append(_Beginning(beat, at, score, reason))
+                reason = f"the line begins {words[place]}"
+            within = 0 < place < starts[-1][0]
+            made.append(_Beginning(beat, at, score, reason, within or how.startswith(COUNTED_IN)))
         if intro:
             score = self._intro_score(beat) + self.score(beat + intro, 0) + prior
             made.append(_Beginning(beat, -intro, score, f"the intro begins {how}"))

@@ -322,7 +322,7 @@ def _count_ins(pitches: Steps, steps: Steps, bar: int) -> list[tuple[int, int, f
     after = np.diff(pitches[2 * bar : 2 * bar + HEARD_NOTES]) == 0
     repeats = float(np.log((after.sum() + 1.0) / (len(after) + 5.0)))
     on_beat = np.abs(steps[:run] - beat[:run] * STEPS_PER_BEAT) <= 3
-    for hits in range(2, run + 1):
+    for hits in range(2, min(run, len(pitches) - 1) + 1):  # a count-in counts something in
         if not on_beat[:hits].all():
             break
         told = tuple((beat[:hits] - beat[0]).tolist())

@@ -29,7 +29,7 @@ from linecheck.place.file_bars import (
 )
 from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
 from linecheck.place.form_loss import find_form
-from linecheck.place.free_time import place_free
+from linecheck.place.free_time import FreePlacement, place_free
 from linecheck.place.quantise import end_steps, quantise, quantise_written
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Take
@@ -208,10 +208,8 @@ def _by_the_playing(
     warnings = [
         "the take was not played to the click of its file; its beats were found from the line"
     ]
-    if given is None and found.confidence < SURE:
-        warnings.append(
-            "where chorus 1 begins is not certain; give --first-beat-one if it is wrong"
-        )
+    if given is None:
+        warnings += _doubts_of_the_beginning(found, form)
     unit = beat_quarters(form.chart.bars[0].meter)
     return _InBeats(
         grid="tracked",
@@ -222,6 +220,19 @@ def _by_the_playing(
         tempo_bpm=found.bpm * unit,
         warnings=tuple(warnings),
     )
+
+
+def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[str]:
+    """How a free take was taken to begin, where that is not plain."""
+    told = []
+    begins = form.place(round(float(found.positions[found.count_in]) * STEPS_PER_BEAT))
+    if found.count_in:
+        told.append(f"chorus 1 begins after a count-in of {found.count_in} notes")
+    elif begins.chorus and begins.bar != 1:
+        told.append(f"the line begins at bar {begins.bar} of the form")
+    if found.confidence < SURE:
+        told.append("where chorus 1 begins is not certain; give --first-beat-one if it is wrong")
+    return told
 
 
 class _Clock:
@@ -256,7 +267,9 @@ def _follow(at: Floats, xs: Floats, ys: Floats) -> Floats:
 def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:
     """A take has to fill a bar; what comes before the first beat one does not count."""
     bar = form.chart.bars[0].meter
-    filled = int(stops.max()) - max(0, int(steps[0]))
+    # A last note of 0.8 of its beat, as it is played, fills it.
+    end = -(-int(stops.max()) // STEPS_PER_BEAT) * STEPS_PER_BEAT
+    filled = end - max(0, int(steps[0]))
     if filled < bar_steps(bar):
         raise TakeFault(
             f"too short: {max(0, filled) * 10 // STEPS_PER_BEAT / 10:g} beats from the first beat "

@@ -101,6 +101,24 @@ def test_beat_one_comes_after_silence_a_count_in_or_a_pickup(
     assert all(n.step < 0 for n in line.notes[: len(before)])
 
 
+def test_a_count_in_that_was_taken_is_said(chart: Chart) -> None:
+    counted = take_of([*((float(i), 0.2, 40) for i in range(4)), *walk(2, 4.0)])
+    said = "chorus 1 begins after a count-in of"
+    assert place_line(counted, chart).warnings == (f"{said} one bar",)
+    assert f"{said} 4 notes" in place_line(freely(counted), chart).warnings
+    assert place_line(take_of(walk(2, 8.0)), chart).warnings == ()
+
+
+@pytest.mark.parametrize("click", [None, False])
+def test_a_line_that_begins_in_the_middle_of_the_form_is_said(
+    chart: Chart, click: bool | None
+) -> None:
+    late = take_of([(at - 16.0, length, pitch) for at, length, pitch in walk(4)[16:]])
+    line = place_line(late, chart, click=click)
+    assert line.notes[0].step == 16 * 12
+    assert "the line begins at bar 5 of the form" in line.warnings
+
+
 def test_a_last_hit_on_the_one_adds_no_chorus(chart: Chart) -> None:
     line = place_line(take_of([*walk(2), (96.0, 3.0, 29)]), chart)
     assert line.choruses == 2
@@ -151,6 +169,24 @@ def test_a_free_take_has_no_bars_to_give(chart: Chart) -> None:
 def test_a_take_shorter_than_a_bar_is_refused(chart: Chart) -> None:
     with pytest.raises(TakeFault, match="at least one bar"):
         place_line(take_of(walk(1)[:3]), chart)
+
+
+@pytest.mark.parametrize("click", [None, True, False])
+@pytest.mark.parametrize("notes", range(1, 10))
+def test_few_notes_of_one_pitch_are_a_take_or_too_short(
+    chart: Chart, notes: int, click: bool | None
+) -> None:
+    take = take_of([(float(i), 0.9, 29) for i in range(notes)])
+    try:
+        line = place_line(take, chart, click=click)
+    except TakeFault as fault:
+        assert "at least one bar" in str(fault) or "no steady beat" in str(fault)  # noqa: PT017
+    else:
+        assert len(line.notes) == notes >= 4
+
+
+def test_four_quarter_notes_fill_a_bar(chart: Chart) -> None:
+    assert place_line(take_of(walk(1)[:4]), chart).choruses == 1
 
 
 def test_clock_time_has_no_click(chart: Chart) -> None:
