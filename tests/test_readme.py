@@ -9,9 +9,10 @@ import tomllib
 from itertools import pairwise
 from pathlib import Path
 
+import click
 import pytest
 
-from linecheck import command_line, tables
+from linecheck import command_line, commands, tables
 from linecheck.demo import copy_demo_tunes
 from linecheck.music.chord_symbol import read_chord
 from linecheck.read import read_chart, read_rubric
@@ -20,7 +21,10 @@ from linecheck.report.chart_as_json import write_chart_json
 from tests.hand_made_audit import hand_made_audit, hand_made_chart
 
 README = (Path(__file__).parent.parent / "README.md").read_text("utf-8")
-COMMANDS = command_line.linecheck.commands
+COMMANDS = {
+    name: command_line.linecheck.get_command(click.Context(command_line.linecheck), name)
+    for name in commands.COMMANDS
+}
 OPTIONS = {
     option
     for command in (command_line.linecheck, *COMMANDS.values())
@@ -149,6 +153,5 @@ def test_the_tables_of_the_readme_are_there():
 def test_the_exit_statuses_of_the_readme():
     told = README.partition("## Exit status")[2].partition("##")[0]
     assert [int(n) for n in re.findall(r"(?m)^\| (\d+) ", told)] == [
-        0, command_line.BELOW_PASS_MARK, command_line.FAULT, command_line.INTERRUPTED,
-        command_line.READER_GONE,
+        0, commands.BELOW_PASS_MARK, commands.FAULT, commands.INTERRUPTED, commands.READER_GONE,
     ]  # fmt: skip

@@ -1,0 +1,123 @@
+"""``linecheck audit``: one take against one chart."""
+
+from __future__ import annotations
+
+import click
+
+from linecheck.commands import BELOW_PASS_MARK
+from linecheck.commands.options import (
+    EXIT_HELP,
+    Number,
+    no_color_option,
+    no_name_is_empty,
+    within,
+    writer_options,
+)
+from linecheck.commands.screen import Progress, put_out, put_out_report
+from linecheck.output_files import Outputs
+from linecheck.report import WRITERS
+
+__all__ = ["audit"]
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  linecheck audit blues.toml tuesday.mid
+  linecheck audit blues.toml tuesday.mid --html tuesday.html --csv notes.csv
+  linecheck audit blues.toml tuesday.mid --json - --pass-mark 70 | less
+  linecheck audit blues.toml band.mid --track Bass --first-beat-one 3
+
+"""
+    + EXIT_HELP
+)
+@click.argument("chart", metavar="CHART")
+@click.argument("take", metavar="TAKE")
+@writer_options
+@click.option("--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one.")
+@click.option(
+    "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
+)
+@click.option(
+    "--tempo",
+    metavar="BPM",
+    type=Number(),
+    callback=within(20, 500),
+    help="About how many quarter notes a minute: a hint for a take without a click.",
+)
+@click.option(
+    "--first-beat-one",
+    metavar="WHERE",
+    help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s).",
+)
+@click.option(
+    "--click/--free",
+    "on_click",
+    default=None,
+    help="The file's tempo map is the grid, or only a clock. Without either, the playing tells.",
+)
+@click.option(
+    "--pass-mark",
+    metavar="N",
+    type=Number(),
+    callback=within(0, 100),
+    help="Exit with status 1 where the commitment of the take is below N (of 100).",
+)
+@click.option("--brief", is_flag=True, help="Print only the answer, the choruses and the form.")
+@click.option("--full", is_flag=True, help="Print every chorus, landing and bar, however many.")
+@click.option("--quiet", is_flag=True, help="Print no report.")
+@no_color_option
+def audit(
+    *,
+    chart: str,
+    take: str,
+    rubric: str | None,
+    track: str | None,
+    tempo: float | None,
+    first_beat_one: str | None,
+    on_click: bool | None,
+    pass_mark: float | None,
+    brief: bool,
+    full: bool,
+    quiet: bool,
+    no_color: bool,
+    **files: str | None,
+) -> int:
+    """Audit one take against one chart.
+
+    A FILE of - is standard output; nothing else is printed there then. Files are written whole or
+    not at all.
+    """
+    if brief + full + quiet > 1:
+        raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
+    inputs = [name for name in (chart, take, rubric) if name is not None]
+    no_name_is_empty(inputs)
+    if track is not None and not track.strip():
+        raise click.UsageError("--track is empty; the number or the name of a track was expected")
+    outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
+    from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)
+
+    with Progress(quiet=quiet) as progress:
+        found = steps.audit(
+            chart,
+            take,
+            rubric=rubric,
+            track=track,
+            tempo=tempo,
+            first_beat_one=first_beat_one,
+            click=on_click,
+            progress=progress,
+        )
+        texts: dict[str, str | bytes] = {}
+        for writer in WRITERS:
+            if files.get(writer.option) is not None:
+                progress(f"writing {writer.option}")
+                texts[writer.option] = writer.write(found, progress.counted(writer.option))
+    outputs.write(texts)
+    if outputs.to_stdout:
+        put_out(texts[outputs.to_stdout])
+    elif not quiet:
+        put_out_report(found, brief=brief, full=full, no_color=no_color)
+    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
+    below = asked is not None and found.judgement.commitment < asked
+    return BELOW_PASS_MARK if below else 0
