@@ -15,7 +15,7 @@ from linecheck.commands.options import (
 )
 from linecheck.commands.screen import Progress, put_out, put_out_report
 from linecheck.output_files import Outputs
-from linecheck.report import WRITERS
+from linecheck.report import PAPERS, WRITERS
 
 __all__ = ["audit"]
 
@@ -34,6 +34,13 @@ Examples:
 @click.argument("chart", metavar="CHART")
 @click.argument("take", metavar="TAKE")
 @writer_options
+@click.option(
+    "--paper",
+    type=click.Choice(PAPERS, case_sensitive=False),
+    default=PAPERS[0],
+    show_default=True,
+    help="The size of the paper of --pdf.",
+)
 @click.option("--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one.")
 @click.option(
     "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
@@ -71,6 +78,7 @@ def audit(
     *,
     chart: str,
     take: str,
+    paper: str,
     rubric: str | None,
     track: str | None,
     tempo: float | None,
@@ -112,7 +120,9 @@ def audit(
         for writer in WRITERS:
             if files.get(writer.option) is not None:
                 progress(f"writing {writer.option}")
-                texts[writer.option] = writer.write(found, progress.counted(writer.option))
+                texts[writer.option] = writer.write(
+                    found, progress.counted(writer.option), paper=paper
+                )
     outputs.write(texts)
     if outputs.to_stdout:
         put_out(texts[outputs.to_stdout])

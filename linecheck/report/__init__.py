@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
     from linecheck.terms import Audit
 
-__all__ = ["WRITERS", "Writer"]
+__all__ = ["PAPERS", "WRITERS", "Writer"]
+
+PAPERS = ("a4", "letter")  # ISO 216; ANSI/ASME Y14.1 size A
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ class Writer:
     ``option`` names it on the command line (``--json FILE``); ``function`` in ``module`` takes
     an Audit and returns the whole file as text, or as bytes where it is no text; ``help`` is what
     the command line says of it. Where it ``counts``, the function also takes a callback of the
-    choruses done and of all there are.
+    choruses done and of all there are; where it is set on ``paper``, the name of its size.
     """
 
     option: str
@@ -33,14 +35,23 @@ class Writer:
     function: str
     help: str
     counts: bool = False
+    paper: bool = False
 
     def write(
-        self, audit: Audit, progress: Callable[[int, int], None] | None = None
+        self,
+        audit: Audit,
+        progress: Callable[[int, int], None] | None = None,
+        *,
+        paper: str = PAPERS[0],
     ) -> str | bytes:
-        """The whole file; ``progress`` is called where the work is long enough to be counted."""
+        """The whole file; ``progress`` is called where the work is long enough to be counted.
+
+        ``paper`` is one of ``PAPERS``, for a format that is set on paper.
+        """
         made = getattr(import_module(self.module), self.function)
         more = (progress,) if self.counts else ()
-        return cast("Callable[..., str | bytes]", made)(audit, *more)
+        size = {"paper": paper} if self.paper else {}
+        return cast("Callable[..., str | bytes]", made)(audit, *more, **size)
 
 
 WRITERS: tuple[Writer, ...] = (
@@ -53,7 +64,14 @@ WRITERS: tuple[Writer, ...] = (
         "a page to hand to the student",
         counts=True,
     ),
-    Writer("pdf", "linecheck.report.as_pdf", "write_pdf", "the same on paper (A4)", counts=True),
+    Writer(
+        "pdf",
+        "linecheck.report.as_pdf",
+        "write_pdf",
+        "the same on paper",
+        counts=True,
+        paper=True,
+    ),
     Writer(
         "musicxml",
         "linecheck.report.as_musicxml",

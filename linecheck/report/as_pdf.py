@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["write_pdf"]
 
 UNDATED = datetime.fromtimestamp(0, tz=UTC)  # the same audit gives the same bytes
-PAPERS = ("a4", "us-letter")
+TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 SHEET = (2150, 4)  # width of a line in the engraver's units, bars on it
 
 
@@ -41,10 +41,10 @@ def write_pdf(
     Args:
         audit: a complete audit.
         progress: called after every engraved chorus with the number done and the number in all.
-        paper: ``"a4"`` or ``"us-letter"``.
+        paper: ``"a4"`` or ``"letter"``.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"{paper!r} is no paper; expected one of {', '.join(PAPERS)}")
+    if paper not in TYPST_PAPERS:
+        raise ValueError(f"{paper!r} is no paper; expected one of {', '.join(TYPST_PAPERS)}")
     import typst  # noqa: PLC0415 - a large library that only this format needs
 
     source = (files("linecheck.report") / "handout_page" / "pages.typ").read_bytes()
@@ -67,7 +67,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
     text = handout(audit)
     weights = ", ".join(f"{part} {share}" for part, share in text.weights)
     return {
-        "paper": paper,
+        "paper": TYPST_PAPERS[paper],
         "page_word": "page",
         "title": text.title,
         "tune": text.tune,
