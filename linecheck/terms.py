@@ -147,7 +147,13 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class TakeNote:
-    """A note as the file gives it. ``onset_quarters`` is None where the file has no beats."""
+    """A note as the file gives it. ``onset_quarters`` is None where the file has no beats.
+
+    ``cents`` is how far a note that was heard lies above (+) or below (−) ``pitch`` in equal
+    temperament at the take's own tuning; None where nothing is claimed: the take is no recording,
+    the note is too short or too faint, it slides, or the place is in doubt. The middle of a
+    vibrato counts.
+    """
 
     onset_s: float
     duration_s: float
@@ -155,6 +161,7 @@ class TakeNote:
     velocity: int
     onset_quarters: float | None = None
     duration_quarters: float | None = None
+    cents: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,12 +186,38 @@ class FileMeter:
 
 
 @dataclass(frozen=True, slots=True)
+class DoubtfulStretch:
+    """A stretch of a recording whose notes cannot be trusted, and why in a few words."""
+
+    from_s: float
+    to_s: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """What is known of the recording that a take was heard in.
+
+    ``tuning_hz`` is the take's own A4; where ``tuning_measured`` is false too few notes stood
+    still to tell, and it is 440. ``doubtful`` stretches are in the order of time and may overlap.
+    """
+
+    duration_s: float
+    sample_rate: int
+    channels: int
+    tuning_hz: float
+    tuning_measured: bool
+    doubtful: tuple[DoubtfulStretch, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Take:
     """A line as its file gives it: notes in the order of their onsets, one at a time.
 
     ``tempo_map`` and ``meters`` are the file's own grid; whether they can be trusted is for
     ``place`` to say. ``line`` says which track or part was read, and why. ``pickup_quarters`` is
-    the length of a notated pickup bar at the start of a written line.
+    the length of a notated pickup bar at the start of a written line. ``recording`` is there
+    where the take was heard in one (kind "audio"), which has neither tempo map nor meters.
     """
 
     source: str
@@ -195,6 +228,7 @@ class Take:
     line: str = ""
     pickup_quarters: float = 0.0
     warnings: tuple[str, ...] = ()
+    recording: Recording | None = None
 
 
 # ---- the line in time and form ---------------------------------------------------------------
