@@ -495,14 +495,69 @@ class SectionScore:
 
 
 @dataclass(frozen=True, slots=True)
+class BarEvidence:
+    """What could be earned in one bar, and what was missed, before a rubric weighs it.
+
+    ``marks`` is part (presence among them) → how many things could be earned, ``missed`` part →
+    why each of those that were not was missed. A part without any is left out.
+    """
+
+    chorus: int
+    bar: int
+    section: str
+    marks: dict[str, int]
+    missed: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class ChorusEvidence:
+    """One chorus before it is weighed; ``beats`` are those that are judged."""
+
+    chorus: int
+    style: Style
+    notes: int
+    functions: dict[Function, int]
+    beats: int
+
+
+@dataclass(frozen=True, slots=True)
+class SectionEvidence:
+    """One section of one chorus before it is weighed; ``bars`` long, ``clear`` as in its score."""
+
+    chorus: int
+    section: str
+    bar: int
+    bars: int
+    clear: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All that a rubric weighs: with another rubric the take need not be read again.
+
+    ``bars`` has every bar of every chorus that was begun, ``sections`` those that the take
+    reaches. ``beats`` are those of the take that are judged.
+    """
+
+    bars: tuple[BarEvidence, ...]
+    choruses: tuple[ChorusEvidence, ...]
+    sections: tuple[SectionEvidence, ...]
+    beats: int
+
+
+@dataclass(frozen=True, slots=True)
 class Judgement:
-    """What ``judge`` hands on. ``costs`` has the dearest bar first."""
+    """What ``judge`` hands on. ``costs`` has the dearest bar first.
+
+    ``evidence`` is what was weighed; None in a judgement that was put together by hand.
+    """
 
     choruses: tuple[ChorusScore, ...]
     sections: tuple[SectionScore, ...]
     commitment: float
     costs: tuple[BarCost, ...]
     rubric: Rubric
+    evidence: Evidence | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,16 +17,21 @@ the rhythm may turn the style of a chorus on the edge, where a breath then costs
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-from linecheck.judge.marks import Mark, share
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from linecheck.terms import Rubric
 
 PRESENCE = "presence"
+
+
+class Count(NamedTuple):
+    """How many marks of a part a stretch has, and how many of them were missed."""
+
+    marks: int
+    missed: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,28 +47,33 @@ class Score:
     mark_points: dict[str, float]
 
 
-def weigh(
-    parts: Mapping[str, Sequence[Mark]], presence_marks: Sequence[Mark], rubric: Rubric
-) -> Score:
-    """The score of a stretch from its marks.
+def weigh(counts: Mapping[str, Count], parts: Iterable[str], rubric: Rubric) -> Score:
+    """The score of a stretch from the counts of its marks.
 
     Args:
-        parts: part → its marks in the stretch.
-        presence_marks: the marks of presence in the stretch.
+        counts: part → its marks in the stretch, presence among them; a part may be missing.
+        parts: the parts, without presence.
         rubric: the weights; a part that it does not name weighs nothing.
     """
-    shares = {part: share(marks) for part, marks in parts.items()}
-    sounding = share(presence_marks)
+    shares = {part: share(counts.get(part)) for part in parts}
+    sounding = share(counts.get(PRESENCE))
     presence = 1.0 if sounding is None else sounding
     weights = {
         part: rubric.weights.get(part, 0.0) for part, found in shares.items() if found is not None
     }
     whole = sum(weights.values())
     lost = 0.0
-    points = {PRESENCE: 100.0 / len(presence_marks) if presence_marks else 0.0}
+    points = {PRESENCE: 100.0 / counts[PRESENCE].marks if sounding is not None else 0.0}
     for part, weight in weights.items():
         found = shares[part]
         if whole > 0 and found is not None:
             lost += weight / whole * (1.0 - found)
-            points[part] = 100.0 * presence * weight / whole / len(parts[part])
+            points[part] = 100.0 * presence * weight / whole / counts[part].marks
     return Score(shares, presence, max(0.0, 100.0 * presence * (1.0 - lost)), points)
+
+
+def share(count: Count | None) -> float | None:
+    """The earned share, 0 to 1; None where there is nothing to earn."""
+    if count is None or not count.marks:
+        return None
+    return (count.marks - count.missed) / count.marks

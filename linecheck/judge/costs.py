@@ -11,54 +11,43 @@ from typing import TYPE_CHECKING
 from linecheck.terms import BarCost
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from linecheck.judge.marks import Mark
-    from linecheck.music.form import Form
+    from linecheck.terms import BarEvidence
 
 # How many reasons are written out for one bar and one part.
 REASONS = 3
 
 
-def chorus_costs(
-    marks_of: Mapping[str, Sequence[Mark]],
-    mark_points: Mapping[str, float],
-    chorus_weight: float,
-    form: Form,
+def bar_costs(
+    bars: Iterable[BarEvidence], mark_points: Mapping[str, float], chorus_weight: float
 ) -> list[BarCost]:
     """The costs of one chorus.
 
     Args:
-        marks_of: part → its marks in the chorus, presence among them.
+        bars: its bars, with what was missed in them.
         mark_points: part → what one missed mark takes from the chorus, in points.
         chorus_weight: the chorus's share of the take.
-        form: the form.
     """
-    costs: list[BarCost] = []
-    for part, marks in marks_of.items():
-        point = mark_points.get(part, 0.0) * chorus_weight
-        if point <= 0:
-            continue
-        missed: dict[int, list[Mark]] = {}
-        for mark in marks:
-            if mark.missed:
-                missed.setdefault(form.bar_begins(mark.step), []).append(mark)
-        for begins, of_bar in missed.items():
-            costs.append(_bar_cost(part, begins, of_bar, point, form))
-    return costs
+    return [
+        BarCost(
+            chorus=bar.chorus,
+            bar=bar.bar,
+            section=bar.section,
+            part=part,
+            points=mark_points[part] * chorus_weight * len(missed),
+            why=reasons_text(missed),
+        )
+        for bar in bars
+        for part, missed in bar.missed.items()
+        if mark_points.get(part, 0.0) * chorus_weight > 0
+    ]
 
 
-def _bar_cost(part: str, begins: int, missed: Sequence[Mark], point: float, form: Form) -> BarCost:
-    place, bar = form.place(begins), form.bar(begins)
-    reasons = list(dict.fromkeys(mark.missed for mark in missed))
+def reasons_text(missed: Sequence[str]) -> str:
+    """The reasons of one bar and one part in a line, each once, the first few written out."""
+    reasons = list(dict.fromkeys(missed))
     why = "; ".join(reasons[:REASONS])
     if len(reasons) > REASONS:
         why += f"; and {len(reasons) - REASONS} more"
-    return BarCost(
-        chorus=place.chorus,
-        bar=place.bar or 0,
-        section=bar.section if bar else "",
-        part=part,
-        points=point * len(missed),
-        why=why,
-    )
+    return why

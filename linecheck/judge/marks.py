@@ -7,10 +7,7 @@ and what each took adds up.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from typing import NamedTuple
 
 
 class Mark(NamedTuple):
@@ -18,10 +15,3 @@ class Mark(NamedTuple):
 
     step: int
     missed: str = ""
-
-
-def share(marks: Sequence[Mark]) -> float | None:
-    """The earned share, 0 to 1; None where there is nothing to earn."""
-    if not marks:
-        return None
-    return sum(not mark.missed for mark in marks) / len(marks)

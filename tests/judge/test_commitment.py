@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given, settings
 
 from linecheck.judge import judge_line
-from linecheck.judge.commitment import weigh
-from linecheck.judge.marks import Mark, share
+from linecheck.judge.commitment import Count, share, weigh
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.read.rubric import read_rubric
@@ -410,8 +409,8 @@ def test_a_part_that_weighs_nothing_touches_nothing():
 
 def test_where_no_part_that_weighs_can_be_earned_presence_alone_counts():
     score = weigh(
-        {"purpose": [Mark(0)], "landings": []},
-        [Mark(0), Mark(12, "silent")],
+        {"purpose": Count(1, 0), "presence": Count(2, 1)},
+        ("purpose", "landings"),
         Rubric("", {"landings": 1.0}, "", ""),
     )
     assert score.commitment == 50.0
@@ -423,5 +422,6 @@ def test_the_packaged_rubric_is_a_whole():
 
 
 def test_a_share_of_nothing_is_none():
-    assert share([]) is None
-    assert share([Mark(0), Mark(0, "missed"), Mark(0), Mark(0)]) == 0.75
+    assert share(None) is None
+    assert share(Count(0, 0)) is None
+    assert share(Count(4, 1)) == 0.75
