@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from linecheck.faults import (
         ChartFault,
         InputFault,
+        JournalFault,
         OptionFault,
         OutputFault,
         RubricFault,
@@ -37,6 +38,7 @@ __all__ = [
     "Chart",
     "ChartFault",
     "InputFault",
+    "JournalFault",
     "Landing",
     "Loss",
     "Note",
@@ -60,6 +62,7 @@ _HOMES = {
     "linecheck.faults": (
         "ChartFault",
         "InputFault",
+        "JournalFault",
         "OptionFault",
         "OutputFault",
         "RubricFault",

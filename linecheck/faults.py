@@ -4,6 +4,7 @@ InputFault            an input that cannot be used (exit status 2)
  ├─ ChartFault        in a chart
  ├─ TakeFault         in a take
  ├─ RubricFault       in a rubric
+ ├─ JournalFault      in a journal
  ├─ OptionFault       in an option's value
  └─ OutputFault       in a place to write to
 
@@ -12,7 +13,15 @@ A message is one line: where, what was read, what was expected, the likely slip.
 
 from __future__ import annotations
 
-__all__ = ["ChartFault", "InputFault", "OptionFault", "OutputFault", "RubricFault", "TakeFault"]
+__all__ = [
+    "ChartFault",
+    "InputFault",
+    "JournalFault",
+    "OptionFault",
+    "OutputFault",
+    "RubricFault",
+    "TakeFault",
+]
 
 
 class InputFault(Exception):
@@ -50,6 +59,10 @@ class TakeFault(InputFault):
 
 class RubricFault(InputFault):
     """A rubric with an unknown part or a weight that is no weight."""
+
+
+class JournalFault(InputFault):
+    """A journal that cannot be read or written."""
 
 
 class OptionFault(InputFault):

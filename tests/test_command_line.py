@@ -111,6 +111,18 @@ def test_an_output_never_overwrites_an_input(steps, tmp_path, capsys):
 
 
 @pytest.mark.usefixtures("steps")
+def test_a_take_is_noted_in_a_journal(tmp_path):
+    from linecheck.journal import entries
+
+    journal = str(tmp_path / "class.journal")
+    noted = ["--journal", journal, "--student", "Mira", "--date", "2026-03-01", "--quiet"]
+    assert run("audit", "c.toml", "t.mid", *noted) == 0
+    assert run("audit", "c.toml", "t.mid", *noted) == 0
+    (entry,) = entries(journal)
+    assert (entry.student, entry.date, entry.take) == ("Mira", "2026-03-01", "t.mid")
+
+
+@pytest.mark.usefixtures("steps")
 def test_below_the_pass_mark_is_status_1(capsys):
     assert run("audit", "c.toml", "t.mid", "--pass-mark", "85") == 1
     assert run("audit", "c.toml", "t.mid", "--pass-mark", "84") == 0
@@ -132,6 +144,12 @@ def test_below_the_pass_mark_is_status_1(capsys):
         (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),
         (["audit", "c.toml", "t.mid", "--track", " "], "--track is empty"),
         (["audit", "", "t.mid"], "the name of an input is empty"),
+        (["audit", "c.toml", "t.mid", "--student", "Mira"], "--student is for a journal; give"),
+        (["audit", "c.toml", "t.mid", "--date", "2026-03-01"], "--date is for a journal; give"),
+        (["audit", "c.toml", "t.mid", "--journal", "j", "--date", "soon"], "the date is 'soon'"),
+        (["audit", "c.toml", "t.mid", "--journal", "j", "--student", " "], "--student is empty"),
+        (["audit", "c.toml", "t.mid", "--journal", "no/j"], "no/j: there is no folder no"),
+        (["audit", "c.toml", "t.mid", "--journal", "j", "--json", "j"], "overwrite the input j"),
         (["chart", ""], "the name of an input is empty"),
         (["chart"], "Missing argument 'CHART'"),
         (["adit"], "No such command 'adit'"),

@@ -10,8 +10,8 @@ import pytest
 import linecheck
 
 PUBLIC = [
-    "WRITERS", "Audit", "Chart", "ChartFault", "InputFault", "Landing", "Loss", "Note",
-    "OptionFault", "OutputFault", "Rubric", "RubricFault", "Take", "TakeFault", "__version__",
+    "WRITERS", "Audit", "Chart", "ChartFault", "InputFault", "JournalFault", "Landing", "Loss",
+    "Note", "OptionFault", "OutputFault", "Rubric", "RubricFault", "Take", "TakeFault", "__version__",
     "audit", "read_chart", "read_rubric", "read_take", "tables",
 ]  # fmt: skip
 

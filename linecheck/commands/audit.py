@@ -27,6 +27,7 @@ Examples:
   linecheck audit blues.toml tuesday.mid --html tuesday.html --csv notes.csv
   linecheck audit blues.toml tuesday.mid --json - --pass-mark 70 | less
   linecheck audit blues.toml band.mid --track Bass --first-beat-one 3
+  linecheck audit blues.toml tuesday.mid --journal my.journal --student Mira
 
 """
     + EXIT_HELP
@@ -70,6 +71,15 @@ Examples:
     callback=within(0, 100),
     help="Exit with status 1 where the commitment of the take is below N (of 100).",
 )
+@click.option(
+    "--journal", metavar="FILE", help="Note the take in this journal, made where there is none."
+)
+@click.option("--student", metavar="NAME", help="Whose take it is, for the journal.")
+@click.option(
+    "--date",
+    metavar="DATE",
+    help="The day of the take (2026-03-01), for the journal; else by the file.",
+)
 @click.option("--brief", is_flag=True, help="Print only the answer, the choruses and the form.")
 @click.option("--full", is_flag=True, help="Print every chorus, landing and bar, however many.")
 @click.option("--quiet", is_flag=True, help="Print no report.")
@@ -85,6 +95,9 @@ def audit(
     first_beat_one: str | None,
     on_click: bool | None,
     pass_mark: float | None,
+    journal: str | None,
+    student: str | None,
+    date: str | None,
     brief: bool,
     full: bool,
     quiet: bool,
@@ -98,10 +111,11 @@ def audit(
     """
     if brief + full + quiet > 1:
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
-    inputs = [name for name in (chart, take, rubric) if name is not None]
+    inputs = [name for name in (chart, take, rubric, journal) if name is not None]
     no_name_is_empty(inputs)
     if track is not None and not track.strip():
         raise click.UsageError("--track is empty; the number or the name of a track was expected")
+    _check_journal(journal, student, date)
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)
 
@@ -124,6 +138,10 @@ def audit(
                     found, progress.counted(writer.option), paper=paper
                 )
     outputs.write(texts)
+    if journal is not None:
+        from linecheck.journal import entry_of_audit, record  # noqa: PLC0415  (SQLite)
+
+        record(journal, [entry_of_audit(found, student=student or "", date=date, take_file=take)])
     if outputs.to_stdout:
         put_out(texts[outputs.to_stdout])
     elif not quiet:
@@ -131,3 +149,19 @@ def audit(
     asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
     below = asked is not None and found.judgement.commitment < asked
     return BELOW_PASS_MARK if below else 0
+
+
+def _check_journal(journal: str | None, student: str | None, date: str | None) -> None:
+    """Refuse what could not be noted, before the work begins."""
+    if journal is None:
+        for option, value in (("--student", student), ("--date", date)):
+            if value is not None:
+                raise click.UsageError(f"{option} is for a journal; give --journal FILE with it")
+        return
+    from linecheck.journal import check_journal, checked_date, student_name  # noqa: PLC0415
+
+    check_journal(journal)
+    if date is not None:
+        checked_date(date)
+    if student is not None and not student_name(student):
+        raise click.UsageError("--student is empty; a name was expected")

@@ -1,0 +1,378 @@
+"""The file of a journal: SQLite in write-ahead mode, one row an entry.
+
+What is the same take? The same student and a file that holds the same: audited again it is the
+same entry, renewed; judged by another rubric it has an entry for each. A date that is better
+known (see ``entry.DATE_ORIGINS``) holds for the take from then on, and of two that are only the
+day of the file the earlier one, since copying a file makes it younger. An entry without a name is
+that of the one student who has the same take.
+
+Every writing is one transaction, with a lock that other writers wait for; what was recorded
+outlives the process that is killed the moment after. A file on a network drive is for one machine
+at a time: write-ahead mode needs memory that its users share (sqlite.org/wal.html).
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import time
+from contextlib import closing, contextmanager
+from dataclasses import asdict, fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from linecheck.faults import JournalFault, OptionFault
+from linecheck.journal.entry import DATE_ORIGINS, Entry, EntryLoss
+from linecheck.journal.student_and_date import checked_date
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from os import PathLike
+
+__all__ = ["Recorded", "check_journal", "entries", "record"]
+
+APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
+WAIT_S = 60.0  # for another writer
+_RETRY_S = 0.05
+_SQLITE_BEGINS = b"SQLite format 3\0"
+
+# Step i takes a journal from schema i to schema i + 1.
+_SCHEMA_STEPS = (
+    """
+    CREATE TABLE entry (
+        recorded INTEGER PRIMARY KEY AUTOINCREMENT,
+        student TEXT NOT NULL,
+        date TEXT NOT NULL,
+        date_origin TEXT NOT NULL,
+        take TEXT NOT NULL,
+        take_key TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        chart TEXT NOT NULL,
+        chart_key TEXT NOT NULL,
+        choruses INTEGER NOT NULL,
+        notes INTEGER NOT NULL,
+        commitment REAL NOT NULL,
+        parts TEXT NOT NULL,
+        landings_met INTEGER NOT NULL,
+        landings_asked INTEGER NOT NULL,
+        losses TEXT NOT NULL,
+        tempo REAL,
+        tempo_change REAL,
+        placement_mean_ms REAL,
+        placement_spread_ms REAL,
+        swing_ratio REAL,
+        rubric TEXT NOT NULL,
+        rubric_fingerprint TEXT NOT NULL,
+        weights TEXT NOT NULL,
+        version TEXT NOT NULL,
+        UNIQUE (student, take_key, rubric_fingerprint)
+    )
+    """,
+)
+SCHEMA = len(_SCHEMA_STEPS)
+_COLUMNS = tuple(field.name for field in fields(Entry))
+_AS_JSON = ("parts", "losses", "weights")
+_FIGURE = (int, float)
+_KINDS: dict[str, type | tuple[type, ...]] = {
+    **dict.fromkeys(("student", "date", "take", "take_key", "kind", "chart", "chart_key"), str),
+    **dict.fromkeys(("rubric", "rubric_fingerprint", "version"), str),
+    **dict.fromkeys(("choruses", "notes", "landings_met", "landings_asked"), int),
+    **dict.fromkeys(("tempo", "tempo_change", "swing_ratio"), (*_FIGURE, type(None))),
+    **dict.fromkeys(("placement_mean_ms", "placement_spread_ms"), (*_FIGURE, type(None))),
+    **dict.fromkeys(("parts", "weights"), dict),
+    "commitment": _FIGURE,
+}
+
+
+class Recorded(NamedTuple):
+    """How many entries were new, and how many stood there already and were renewed."""
+
+    new: int
+    renewed: int
+
+
+def record(journal: str | PathLike[str], new_entries: Iterable[Entry]) -> Recorded:
+    """Write entries into a journal, all of them or none; the file is made where there is none.
+
+    Raises:
+        JournalFault: the file is no journal, damaged, of a newer linecheck, or cannot be written.
+    """
+    path = Path(journal)
+    made = list(new_entries)
+    new = 0
+    with (
+        _one_line_faults(path),
+        closing(_opened_to_write(path)) as database,
+        _transaction(database),
+    ):
+        for entry in made:
+            new += _put(database, entry)
+    return Recorded(new, len(made) - new)
+
+
+def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
+    """All entries of a journal, by student, date and take; of equal ones the last recorded last.
+
+    Raises:
+        JournalFault: there is no such file, it is no journal, damaged, or of a newer linecheck.
+    """
+    path = Path(journal)
+    check_journal(path)
+    if not path.exists():
+        raise JournalFault("no such file", source=str(path))
+    with _one_line_faults(path), closing(_opened_to_read(path)) as database:
+        _check_whole(database, path)
+        if not _schema(database, path):
+            return ()
+        query = f"SELECT recorded, {', '.join(_COLUMNS)} FROM entry ORDER BY recorded"  # noqa: S608
+        found = [_entry(row, path) for row in database.execute(query)]
+    return tuple(sorted(found, key=lambda entry: (entry.student, entry.date, entry.take)))
+
+
+def check_journal(journal: str | PathLike[str]) -> None:
+    """Look whether the file is a journal or could become one, without changing anything.
+
+    Raises:
+        JournalFault: it is a folder, no journal, or its folder is not there.
+    """
+    path = Path(journal)
+    source = str(journal)
+    try:
+        if path.is_dir():
+            raise JournalFault("is a folder; expected the file of a journal", source=source)
+        if not path.exists():
+            if not path.parent.is_dir():
+                raise JournalFault(
+                    f"there is no folder {path.parent}; make it first", source=source
+                )
+            return
+        if not path.is_file():
+            raise JournalFault("is not a regular file", source=source)
+        with path.open("rb") as file:
+            begins = file.read(len(_SQLITE_BEGINS))
+    except (OSError, ValueError) as fault:
+        why = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
+        raise JournalFault(f"cannot be opened: {why}", source=source) from None
+    if begins and begins != _SQLITE_BEGINS:
+        raise JournalFault(
+            "is no journal; expected one that audit --journal or grade has written", source=source
+        )
+
+
+# ---- writing ---------------------------------------------------------------------------------
+
+
+def _put(database: sqlite3.Connection, entry: Entry) -> bool:
+    """Put one entry in; true where it is new."""
+    entry = _named(database, entry)
+    entry = _dated(database, entry)
+    key = (entry.student, entry.take_key, entry.rubric_fingerprint)
+    known = database.execute(
+        "SELECT 1 FROM entry WHERE student = ? AND take_key = ? AND rubric_fingerprint = ?", key
+    ).fetchone()
+    marks = ", ".join("?" * len(_COLUMNS))
+    database.execute(
+        f"INSERT OR REPLACE INTO entry ({', '.join(_COLUMNS)}) VALUES ({marks})",  # noqa: S608
+        _row(entry),
+    )
+    return known is None
+
+
+def _named(database: sqlite3.Connection, entry: Entry) -> Entry:
+    """The entry under the name that its take is known by."""
+    if entry.student:
+        database.execute(
+            "UPDATE OR REPLACE entry SET student = ? WHERE student = '' AND take_key = ?",
+            (entry.student, entry.take_key),
+        )
+        return entry
+    names = database.execute(
+        "SELECT DISTINCT student FROM entry WHERE take_key = ?", (entry.take_key,)
+    ).fetchall()
+    return replace(entry, student=names[0][0]) if len(names) == 1 else entry
+
+
+def _dated(database: sqlite3.Connection, entry: Entry) -> Entry:
+    """The entry under the best known date of its take, which then holds for all its entries."""
+    known = database.execute(
+        "SELECT date, date_origin FROM entry WHERE student = ? AND take_key = ?",
+        (entry.student, entry.take_key),
+    ).fetchall()
+    for date, origin in known:
+        if origin not in DATE_ORIGINS:
+            continue
+        better = DATE_ORIGINS.index(origin) - DATE_ORIGINS.index(entry.date_origin)
+        if better < 0 or (better == 0 and origin == "file" and date < entry.date):
+            entry = replace(entry, date=date, date_origin=origin)
+    database.execute(
+        "UPDATE entry SET date = ?, date_origin = ? WHERE student = ? AND take_key = ?",
+        (entry.date, entry.date_origin, entry.student, entry.take_key),
+    )
+    return entry
+
+
+def _row(entry: Entry) -> list[Any]:
+    values = asdict(entry)
+    for name in _AS_JSON:
+        values[name] = json.dumps(values[name], ensure_ascii=False, allow_nan=False)
+    # A file name that is no UTF-8 holds lone surrogates, which no database keeps.
+    return [
+        v.encode("utf-8", "backslashreplace").decode() if isinstance(v, str) else v
+        for v in (values[name] for name in _COLUMNS)
+    ]
+
+
+# ---- reading ---------------------------------------------------------------------------------
+
+
+def _entry(row: tuple[Any, ...], path: Path) -> Entry:
+    number, *cells = row
+    values = dict(zip(_COLUMNS, cells, strict=True))
+    try:
+        for name in _AS_JSON:
+            values[name] = json.loads(values[name])
+        values["losses"] = tuple(EntryLoss(**loss) for loss in values["losses"])
+        wrong = _wrong(values)
+    except (ValueError, TypeError) as fault:
+        wrong = str(fault)
+    if wrong:
+        raise JournalFault(
+            f"cannot be read: {wrong}; linecheck did not write it so",
+            source=str(path),
+            place=(f"entry {number}",),
+        )
+    return Entry(**values)
+
+
+def _wrong(values: dict[str, Any]) -> str:
+    """What is wrong with the cells of a row; "" for nothing."""
+    for name, kind in _KINDS.items():
+        value = values[name]
+        if not isinstance(value, kind):
+            return f"{name} is {value!r:.40}"
+    try:
+        checked_date(values["date"])
+    except OptionFault as fault:
+        return str(fault)
+    if values["date_origin"] not in DATE_ORIGINS:
+        return f"date_origin is {values['date_origin']!r:.40}"
+    if not 0 <= values["commitment"] <= 100:
+        return f"commitment is {values['commitment']!r}"
+    return ""
+
+
+def _check_whole(database: sqlite3.Connection, path: Path) -> None:
+    found = [line for (line,) in database.execute("PRAGMA quick_check(1)")]
+    if found != ["ok"]:
+        raise JournalFault(_damaged(str(found[0])), source=str(path))
+
+
+# ---- the file --------------------------------------------------------------------------------
+
+
+def _opened_to_write(path: Path) -> sqlite3.Connection:
+    check_journal(path)
+    database = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+    try:
+        schema = _schema(database, path)
+        _write_ahead(database)
+        database.execute("PRAGMA synchronous = FULL")  # recorded is recorded, also in a power cut
+        if schema < SCHEMA:
+            with _transaction(database):
+                for step in _SCHEMA_STEPS[_schema(database, path) :]:
+                    database.execute(step)
+                database.execute(f"PRAGMA application_id = {APPLICATION}")
+                database.execute(f"PRAGMA user_version = {SCHEMA}")
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def _opened_to_read(path: Path) -> sqlite3.Connection:
+    """A connection that changes no entry, also in a folder where nothing can be written."""
+    address = path.resolve().as_uri()
+    # A writing connection cleans up what write-ahead mode puts beside the file; only where there
+    # is no right to write is the file opened for reading alone, at last as one that never changes.
+    for mode in ("mode=rw", "mode=ro", "immutable=1"):
+        if mode == "immutable=1" and path.with_name(path.name + "-wal").exists():
+            break
+        database = sqlite3.connect(f"{address}?{mode}", uri=True, timeout=WAIT_S)
+        try:
+            database.execute("PRAGMA query_only = ON")
+            database.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except sqlite3.OperationalError as fault:
+            database.close()
+            problem = fault
+        else:
+            return database
+    raise problem
+
+
+def _schema(database: sqlite3.Connection, path: Path) -> int:
+    """Which schema the journal has; 0 for a new file."""
+    (application,) = database.execute("PRAGMA application_id").fetchone()
+    (schema,) = database.execute("PRAGMA user_version").fetchone()
+    (tables,) = database.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if application != APPLICATION and (application or schema or tables):
+        raise JournalFault(
+            "is an SQLite file of another program; expected a journal", source=str(path)
+        )
+    if schema > SCHEMA:
+        raise JournalFault(
+            f"has schema {schema}, and this linecheck knows {SCHEMA}; "
+            "it was written by a newer linecheck",
+            source=str(path),
+        )
+    return int(schema)
+
+
+def _write_ahead(database: sqlite3.Connection) -> None:
+    """Turn write-ahead mode on, once for a file; the turn itself does not wait for others."""
+    end = time.monotonic() + WAIT_S
+    while True:
+        try:
+            (mode,) = database.execute("PRAGMA journal_mode").fetchone()
+            if mode != "wal":
+                database.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as fault:
+            if "locked" not in str(fault) or time.monotonic() > end:
+                raise
+            time.sleep(_RETRY_S)
+        else:
+            return
+
+
+@contextmanager
+def _transaction(database: sqlite3.Connection) -> Iterator[None]:
+    database.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    except BaseException:
+        if database.in_transaction:  # SQLite itself takes it back when the disk is full
+            database.execute("ROLLBACK")
+        raise
+    database.execute("COMMIT")
+
+
+@contextmanager
+def _one_line_faults(path: Path) -> Iterator[None]:
+    """Say what SQLite refuses as a fault of the journal."""
+    try:
+        yield
+    except sqlite3.Error as fault:
+        raise JournalFault(_told(str(fault)), source=str(path)) from fault
+
+
+def _told(problem: str) -> str:
+    if "locked" in problem:
+        return f"is in use by another program for more than {WAIT_S:g} seconds; try again later"
+    if any(sign in problem for sign in ("malformed", "not a database", "corrupt")):
+        return _damaged(problem)
+    if "readonly" in problem:
+        return "no right to write there"
+    return f"cannot be used: {problem}"
+
+
+def _damaged(problem: str) -> str:
+    return f"is damaged ({problem}); put a copy in its place, or name a new file"

@@ -1,0 +1,287 @@
+"""The journal as a file: one entry a take, two writers at once, killed writers, spoiled files."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from linecheck.faults import JournalFault
+from linecheck.journal import check_journal, entries, record
+from tests.journal.invented_entries import entry_like
+
+ROOT = Path(__file__).parent.parent.parent
+
+
+@pytest.fixture
+def journal(tmp_path):
+    return tmp_path / "class.journal"
+
+
+# ---- what is kept ----------------------------------------------------------------------------
+
+
+def test_what_is_recorded_is_read_back_as_it_was(journal):
+    made = [
+        entry_like(),
+        entry_like(student="", take="ohne Namen ♭.mid", date_origin="file"),
+        entry_like(
+            student="Åsa",
+            take="line.musicxml",
+            kind="written",
+            losses=(),
+            tempo=None,
+            tempo_change=None,
+            placement_mean_ms=None,
+            placement_spread_ms=None,
+            parts={"purpose": None, "landings": 1.0, "form": 1.0, "presence": 1.0},
+        ),
+    ]
+    assert record(journal, made) == (3, 0)
+    assert set(map(repr, entries(journal))) == set(map(repr, made))
+    assert [e.student for e in entries(journal)] == ["", "Mira", "Åsa"]
+
+
+def test_nothing_stays_beside_the_file(journal):
+    record(journal, [entry_like()])
+    entries(journal)
+    assert [p.name for p in journal.parent.iterdir()] == ["class.journal"]
+
+
+def test_the_same_take_audited_twice_is_one_entry(journal):
+    assert record(journal, [entry_like()]) == (1, 0)
+    again = entry_like(take="renamed.mid", take_key=entry_like().take_key, commitment=72.0)
+    assert record(journal, [again]) == (0, 1)
+    assert entries(journal) == (again,)
+
+
+def test_another_rubric_another_take_another_student_are_entries_of_their_own(journal):
+    first = entry_like()
+    others = [
+        replace(first, rubric_fingerprint="r2", rubric="Landings first"),
+        entry_like(take="other.mid"),
+        replace(first, student="Tom"),
+    ]
+    assert record(journal, [first, *others]) == (4, 0)
+    assert len(entries(journal)) == 4
+
+
+def test_a_better_known_date_holds_whichever_comes_first(journal):
+    given = entry_like(date="2026-03-01", date_origin="given")
+    by_file = replace(given, date="2026-04-09", date_origin="file", rubric_fingerprint="r2")
+    record(journal, [given, by_file])
+    assert {(e.date, e.date_origin) for e in entries(journal)} == {("2026-03-01", "given")}
+    other = journal.with_name("other.journal")
+    record(other, [by_file])
+    record(other, [given])
+    assert {(e.date, e.date_origin) for e in entries(other)} == {("2026-03-01", "given")}
+
+
+def test_of_two_days_of_a_file_the_earlier_one_holds(journal):
+    late = entry_like(date="2026-04-09", date_origin="file")
+    record(journal, [late])
+    record(journal, [replace(late, date="2026-03-02")])
+    record(journal, [replace(late, date="2026-05-05")])
+    assert [e.date for e in entries(journal)] == ["2026-03-02"]
+
+
+def test_a_date_that_is_given_anew_corrects_the_old_one(journal):
+    record(journal, [entry_like(date="2026-03-01")])
+    record(journal, [entry_like(date="2026-02-28")])
+    assert [e.date for e in entries(journal)] == ["2026-02-28"]
+
+
+def test_a_take_without_a_name_is_that_of_the_one_who_has_it(journal):
+    named = entry_like()
+    nameless = replace(named, student="")
+    record(journal, [nameless])
+    assert record(journal, [named]) == (0, 1)
+    record(journal, [nameless])
+    assert [e.student for e in entries(journal)] == ["Mira"]
+    record(journal, [replace(named, student="Tom")])
+    record(journal, [nameless])
+    assert [e.student for e in entries(journal)] == ["", "Mira", "Tom"]
+
+
+def test_an_entry_that_cannot_be_written_takes_all_of_its_like_back(journal):
+    record(journal, [entry_like(take="first.mid")])
+    with pytest.raises(ValueError, match="JSON compliant"):
+        record(journal, [entry_like(), entry_like(parts={"form": float("nan")}, take="b.mid")])
+    assert [e.take for e in entries(journal)] == ["first.mid"]
+
+
+def test_a_file_name_that_is_no_text_is_kept(journal):
+    record(journal, [entry_like(take="b\udcffass.mid", take_key="k")])
+    assert [e.take for e in entries(journal)] == ["b\\udcffass.mid"]
+
+
+# ---- writers at once, and killed ones --------------------------------------------------------
+
+WRITER = """
+import sys
+from dataclasses import replace
+from linecheck.journal import record
+from tests.journal.invented_entries import entry_like
+journal, who, many = sys.argv[1], sys.argv[2], int(sys.argv[3])
+print("ready", flush=True)
+sys.stdin.readline()
+for n in range(many):
+    record(journal, [entry_like(student=who, take=f"{n}.mid"), entry_like(student=who, take=f"{n}b.mid")])
+    print(n, flush=True)
+"""
+
+
+def writer(journal, who, many):
+    started = subprocess.Popen(
+        [sys.executable, "-c", WRITER, str(journal), who, str(many)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
+    assert started.stdout.readline() == "ready\n"
+    return started
+
+
+def test_three_writers_at_once_lose_nothing_and_repeat_nothing(journal):
+    writers = [writer(journal, who, 15) for who in ("Mira", "Tom", "Åsa")]
+    for one in writers:
+        one.stdin.write("\n")
+        one.stdin.flush()
+    for one in writers:
+        one.communicate(timeout=60)
+        assert one.returncode == 0
+    assert len(entries(journal)) == 3 * 15 * 2
+
+
+def test_a_killed_writer_loses_nothing_that_it_said_was_recorded(journal):
+    record(journal, [entry_like()])
+    kept = 0
+    for turn in range(6):
+        one = writer(journal, f"S{turn}", 10_000)
+        one.stdin.write("\n")
+        one.stdin.flush()
+        time.sleep(0.015 * turn)
+        one.send_signal(signal.SIGKILL)
+        told, _ = one.communicate()
+        said = len(told.split())
+        found = [e for e in entries(journal) if e.student == f"S{turn}"]
+        assert len(found) in (2 * said, 2 * said + 2)  # both of a pair, or none
+        kept += len(found)
+    assert kept > 0
+    assert record(journal, [entry_like()]) == (0, 1)
+    assert len(entries(journal)) == kept + 1
+
+
+# ---- files that are no journal ---------------------------------------------------------------
+
+
+def test_a_missing_journal_is_told(journal):
+    with pytest.raises(JournalFault, match=r"class\.journal: no such file$"):
+        entries(journal)
+
+
+def test_another_kind_of_file_is_refused_and_left_alone(journal):
+    journal.write_text("student,date\n", encoding="utf-8")
+    for use in (entries, check_journal, lambda j: record(j, [entry_like()])):
+        with pytest.raises(JournalFault, match="is no journal; expected one that"):
+            use(journal)
+    assert journal.read_text("utf-8") == "student,date\n"
+
+
+def test_the_sqlite_file_of_another_program_is_refused_and_left_alone(journal):
+    with closing(sqlite3.connect(journal)) as other:
+        other.execute("CREATE TABLE addresses (name TEXT)")
+        other.commit()
+    before = journal.read_bytes()
+    with pytest.raises(JournalFault, match="SQLite file of another program"):
+        record(journal, [entry_like()])
+    with pytest.raises(JournalFault, match="SQLite file of another program"):
+        entries(journal)
+    assert journal.read_bytes() == before
+
+
+def test_a_journal_of_a_newer_linecheck_is_refused(journal):
+    record(journal, [entry_like()])
+    with closing(sqlite3.connect(journal)) as other:
+        other.execute("PRAGMA user_version = 7")
+    with pytest.raises(JournalFault, match="has schema 7, and this linecheck knows 1"):
+        record(journal, [entry_like()])
+    with pytest.raises(JournalFault, match="has schema 7"):
+        entries(journal)
+
+
+def test_a_damaged_journal_is_told_in_one_line(journal):
+    record(journal, [entry_like(take=f"{n}.mid") for n in range(200)])
+    content = bytearray(journal.read_bytes())
+    content[4096:] = bytes(b ^ 0x5A for b in content[4096:])
+    journal.write_bytes(content)
+    with pytest.raises(JournalFault, match=r"is damaged \(.*\); put a copy") as found:
+        entries(journal)
+    assert "\n" not in str(found.value)
+
+
+def test_a_journal_cut_short_is_told(journal):
+    record(journal, [entry_like(take=f"{n}.mid") for n in range(200)])
+    journal.write_bytes(journal.read_bytes()[: journal.stat().st_size // 2])
+    with pytest.raises(JournalFault, match="is damaged"):
+        entries(journal)
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "says"),
+    [
+        ("date", "'soon'", "the date is 'soon'; expected year-month-day"),
+        ("date_origin", "'guess'", "date_origin is 'guess'"),
+        ("commitment", "140", "commitment is 140"),
+        ("commitment", "'good'", "commitment is 'good'"),
+        ("losses", "'[{\"size\": 3}]'", "unexpected keyword argument 'size'"),
+        ("parts", "'none'", "Expecting value"),
+        ("weights", "'[1]'", r"weights is \[1\]"),
+        ("choruses", "'many'", "choruses is 'many'"),
+    ],
+)
+def test_a_row_changed_by_hand_is_told_with_its_number(journal, column, value, says):
+    record(journal, [entry_like(take="a.mid"), entry_like(take="b.mid")])
+    with closing(sqlite3.connect(journal)) as other:
+        other.execute(f"UPDATE entry SET {column} = {value} WHERE take = 'b.mid'")  # noqa: S608
+        other.commit()
+    with pytest.raises(JournalFault, match=f"entry 2: cannot be read: .*{says}.* linecheck did"):
+        entries(journal)
+
+
+def test_a_folder_and_a_missing_folder_are_told(tmp_path):
+    with pytest.raises(JournalFault, match="is a folder"):
+        check_journal(tmp_path)
+    with pytest.raises(JournalFault, match=r"there is no folder .*no; make it first"):
+        check_journal(tmp_path / "no" / "class.journal")
+
+
+def test_a_locked_journal_is_told_after_the_wait(journal, monkeypatch):
+    record(journal, [entry_like()])
+    monkeypatch.setattr("linecheck.journal.journal_file.WAIT_S", 0.05)
+    with closing(sqlite3.connect(journal, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(JournalFault, match=r"in use by another program for more than 0\.05 s"):
+            record(journal, [entry_like(take="b.mid")])
+        assert len(entries(journal)) == 1  # reading does not wait
+        other.execute("ROLLBACK")
+
+
+def test_a_journal_is_read_where_nothing_may_be_written(journal):
+    record(journal, [entry_like()])
+    journal.chmod(0o444)
+    journal.parent.chmod(0o555)
+    try:
+        assert entries(journal) == (entry_like(),)
+    finally:
+        journal.parent.chmod(0o755)
