@@ -10,18 +10,17 @@ from typing import TYPE_CHECKING
 from linecheck import __version__
 from linecheck.journal.entry import Entry, EntryLoss
 from linecheck.journal.student_and_date import date_of_take, student_name
-from linecheck.judge import PARTS
-from linecheck.judge import presence as presence_part
-from linecheck.judge.marks import share
+from linecheck.judge import PARTS, gather_evidence
+from linecheck.judge.commitment import PRESENCE, Count, share
 from linecheck.music.form import Form
 from linecheck.terms import Feel
 
 if TYPE_CHECKING:
     from os import PathLike
 
-    from linecheck.terms import Audit, Bar, Chart
+    from linecheck.terms import Audit, Bar, Chart, Evidence
 
-__all__ = ["chart_key", "entry_of_audit"]
+__all__ = ["chart_key", "counted_parts", "entry_of_audit"]
 
 _NO_FEEL = Feel(None, None, None, None, None, None, None, None, None)
 
@@ -48,9 +47,9 @@ def entry_of_audit(
     file = Path(audit.take.source if take_file is None else take_file)
     day, origin = date_of_take(file, date)
     form = Form(audit.chart, audit.line.choruses)
-    marks = {part: of_part(audit.labels, form) for part, of_part in PARTS.items()}
-    marks["presence"] = presence_part.marks(audit.labels, form)
-    landings = marks["landings"]
+    evidence = audit.judgement.evidence or gather_evidence(audit.labels, audit.line, form)
+    counts = counted_parts(evidence)
+    landings = counts["landings"]
     rubric = audit.judgement.rubric
     whole = sum(rubric.weights.values())
     feel = _NO_FEEL if audit.line.feel is None else audit.line.feel.whole
@@ -66,9 +65,9 @@ def entry_of_audit(
         choruses=audit.line.choruses,
         notes=len(audit.labels.notes),
         commitment=audit.judgement.commitment,
-        parts={part: share(found) for part, found in marks.items()},
-        landings_met=sum(not mark.missed for mark in landings),
-        landings_asked=len(landings),
+        parts={part: share(count) for part, count in counts.items()},
+        landings_met=landings.marks - landings.missed,
+        landings_asked=landings.marks,
         losses=_losses(audit, form),
         tempo=feel.tempo,
         tempo_change=feel.tempo_change,
@@ -80,6 +79,17 @@ def entry_of_audit(
         weights={part: weight / whole for part, weight in rubric.weights.items() if weight > 0},
         version=__version__,
     )
+
+
+def counted_parts(evidence: Evidence) -> dict[str, Count]:
+    """Each part, and presence, with how much there was to earn in the whole take, and missed."""
+    return {
+        part: Count(
+            sum(bar.marks.get(part, 0) for bar in evidence.bars),
+            sum(len(bar.missed.get(part, ())) for bar in evidence.bars),
+        )
+        for part in (*PARTS, PRESENCE)
+    }
 
 
 def chart_key(chart: Chart) -> str:
