@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from linecheck import tables
     from linecheck.faults import (
         ChartFault,
+        CostsFault,
         InputFault,
         JournalFault,
         OptionFault,
@@ -26,9 +27,10 @@ if TYPE_CHECKING:
         RubricFault,
         TakeFault,
     )
+    from linecheck.left_hand import fingering
     from linecheck.report import WRITERS
     from linecheck.steps import audit, read_chart, read_rubric, read_take
-    from linecheck.terms import Audit, Chart, Landing, Loss, Note, Rubric, Take
+    from linecheck.terms import Audit, Chart, Fingering, Landing, Loss, Note, Rubric, Take
 
 __version__ = "0.1.0"
 
@@ -37,6 +39,8 @@ __all__ = [
     "Audit",
     "Chart",
     "ChartFault",
+    "CostsFault",
+    "Fingering",
     "InputFault",
     "JournalFault",
     "Landing",
@@ -50,6 +54,7 @@ __all__ = [
     "TakeFault",
     "__version__",
     "audit",
+    "fingering",
     "read_chart",
     "read_rubric",
     "read_take",
@@ -58,9 +63,10 @@ __all__ = [
 
 _HOMES = {
     "linecheck.steps": ("audit", "read_chart", "read_rubric", "read_take"),
-    "linecheck.terms": ("Audit", "Chart", "Landing", "Loss", "Note", "Rubric", "Take"),
+    "linecheck.terms": ("Audit", "Chart", "Fingering", "Landing", "Loss", "Note", "Rubric", "Take"),
     "linecheck.faults": (
         "ChartFault",
+        "CostsFault",
         "InputFault",
         "JournalFault",
         "OptionFault",
@@ -68,6 +74,7 @@ _HOMES = {
         "RubricFault",
         "TakeFault",
     ),
+    "linecheck.left_hand": ("fingering",),
     "linecheck.report": ("WRITERS",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

@@ -5,6 +5,7 @@ InputFault            an input that cannot be used (exit status 2)
  ├─ TakeFault         in a take
  ├─ RubricFault       in a rubric
  ├─ JournalFault      in a journal
+ ├─ CostsFault        in the costs of a fingering
  ├─ OptionFault       in an option's value
  └─ OutputFault       in a place to write to
 
@@ -15,6 +16,7 @@ from __future__ import annotations
 
 __all__ = [
     "ChartFault",
+    "CostsFault",
     "InputFault",
     "JournalFault",
     "OptionFault",
@@ -63,6 +65,10 @@ class RubricFault(InputFault):
 
 class JournalFault(InputFault):
     """A journal that cannot be read or written."""
+
+
+class CostsFault(InputFault):
+    """The costs of a fingering with an unknown key or a number that is no cost."""
 
 
 class OptionFault(InputFault):

@@ -153,6 +153,10 @@ class TakeNote:
     temperament at the take's own tuning; None where nothing is claimed: the take is no recording,
     the note is too short or too faint, it slides, or the place is in doubt. The middle of a
     vibrato counts.
+
+    ``fingering`` ("0" open, "1" to "4", "T" thumb; else as it is written) and ``string`` (1 is the
+    highest) are the marks of a written line, None where it has none. ``written_at`` is where the
+    note stands in a MusicXML file: part from 1, measure from 0, ``<note>`` of the measure from 0.
     """
 
     onset_s: float
@@ -162,6 +166,9 @@ class TakeNote:
     onset_quarters: float | None = None
     duration_quarters: float | None = None
     cents: float | None = None
+    fingering: str | None = None
+    string: int | None = None
+    written_at: tuple[int, int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -560,9 +567,103 @@ class Judgement:
     evidence: Evidence | None = None
 
 
+# ---- the left hand ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class FingeredNote:
+    """A note with the string, the finger and the position that are suggested for it.
+
+    ``string`` counts from the highest, which is 1; ``string_name`` is its open note ("A1").
+    ``finger`` is "0" (open), "1" to "4" or "T" (thumb). ``position`` is how many half steps above
+    the nut the first finger lies (the thumb, in thumb position; below 0 on an extension), for an
+    open string where the hand waits meanwhile; ``position_name`` is its name in bass methods.
+    ``shift`` is how many half steps the hand moves before the note, + up the neck, ``pivot``
+    likewise where the thumb stays and the hand turns on it; ``crossing`` how many strings the
+    line crosses, + to a higher one. A note out of reach has none of these, and ``out_of_reach``
+    says why ("" for all others). ``name`` is the pitch spelled by the key that most of the line
+    fits. ``bar`` and ``beat`` are those of the take's own file, a pickup
+    bar being bar 0; None where it counts none.
+    """
+
+    onset_s: float
+    duration_s: float
+    pitch: int
+    string: int | None
+    string_name: str
+    finger: str | None
+    position: int | None
+    position_name: str
+    shift: int = 0
+    pivot: int = 0
+    crossing: int = 0
+    out_of_reach: str = ""
+    name: str = ""
+    bar: int | None = None
+    beat: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OtherWay:
+    """Another way along the line: what it cares for, and what it needs."""
+
+    name: str
+    shifts: int
+    biggest_shift: int
+    crossings: int
+    open_strings: int
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenFingering:
+    """The fingering that a written line has, in its kindest reading, against the suggested one.
+
+    ``marked`` counts the notes with a mark; what is not marked is free. ``notes`` is the whole line
+    with the marks kept. ``differs`` are the marked notes (by index) whose suggested string or
+    finger is another, ``impossible`` are (index, why) of marks that no hand can take.
+    """
+
+    marked: int
+    shifts: int
+    biggest_shift: int
+    notes: tuple[FingeredNote, ...]
+    differs: tuple[int, ...]
+    impossible: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fingering:
+    """A fingering that is suggested for a line. It is a suggestion: the hand decides.
+
+    ``tuning`` are the open strings from the lowest, ``extension`` the lowest note of an extension
+    of the lowest string (MIDI numbers).
+    ``cost`` is the least that there is by the costs of ``costs_name``; counts are of the whole
+    line, ``biggest_shift`` in half steps.
+    """
+
+    source: str
+    tuning: tuple[int, ...]
+    extension: int | None
+    costs_name: str
+    notes: tuple[FingeredNote, ...]
+    cost: float
+    shifts: int
+    biggest_shift: int
+    pivots: int
+    crossings: int
+    open_strings: int
+    out_of_reach: int
+    other_ways: tuple[OtherWay, ...] = ()
+    written: WrittenFingering | None = None
+    warnings: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """All that is known of one take over one chart."""
+    """All that is known of one take over one chart.
+
+    ``fingering`` is there where it was asked for, one of its notes for each note of the labels.
+    """
 
     chart: Chart
     take: Take
@@ -570,3 +671,4 @@ class Audit:
     labels: LabelledLine
     judgement: Judgement
     warnings: tuple[str, ...] = field(default=())
+    fingering: Fingering | None = None

@@ -48,7 +48,10 @@ HELP = {
     "chart_help": ("chart", "--help"),
     "demo_help": ("demo", "--help"),
     "demo_list": ("demo", "--list"),
+    "fingering_help": ("fingering", "--help"),
 }
+# A line with its suggested fingering: take → the formats that are kept.
+FINGERED = {"bram": ("musicxml", "json", "csv"), "juno": ()}
 CHARTS = ("brass_kettle", "harbour_gate")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
@@ -72,6 +75,10 @@ def all_reports() -> dict[str, bytes]:
         made[f"{take.name}.txt"] = printed("audit", chart, line).encode()
         for kind in OTHER_FORMATS.get(take.name, ()):
             made[f"{take.name}.{kind}"] = written("audit", chart, line, f"--{kind}")
+        for kind in FINGERED.get(take.name, ()):
+            made[f"{take.name}_fingering.{kind}"] = written("fingering", line, f"--{kind}")
+        if take.name in FINGERED:
+            made[f"{take.name}_fingering.txt"] = printed("fingering", line).encode()
     made |= pictures()
     for name in CHARTS:
         made[f"{name}_chart.txt"] = printed("chart", f"charts/{name}.toml").encode()

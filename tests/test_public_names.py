@@ -10,9 +10,10 @@ import pytest
 import linecheck
 
 PUBLIC = [
-    "WRITERS", "Audit", "Chart", "ChartFault", "InputFault", "JournalFault", "Landing", "Loss",
-    "Note", "OptionFault", "OutputFault", "Rubric", "RubricFault", "Take", "TakeFault", "__version__",
-    "audit", "read_chart", "read_rubric", "read_take", "tables",
+    "WRITERS", "Audit", "Chart", "ChartFault", "CostsFault", "Fingering", "InputFault",
+    "JournalFault", "Landing", "Loss", "Note", "OptionFault", "OutputFault", "Rubric", "RubricFault",
+    "Take", "TakeFault", "__version__", "audit", "fingering", "read_chart", "read_rubric", "read_take",
+    "tables",
 ]  # fmt: skip
 
 

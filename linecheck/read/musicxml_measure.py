@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from linecheck.music.pitch import NATURAL
 from linecheck.read.key_signature import tonic_of
 from linecheck.read.musicxml_harmony import Transposition, read_harmony
+from linecheck.read.musicxml_left_hand import read_left_hand
 from linecheck.read.musicxml_signs import percent_velocity, read_direction
 from linecheck.read.musicxml_values import number_of, text_of, whole_of
 from linecheck.read.printed_words import DEFAULT_VELOCITY
@@ -51,10 +52,12 @@ class PartReader:
         self._free = False
         self._at = Fraction(0)
         self._onset = Fraction(0)
+        self._element = (0, -1)  # of a measure, and of the notes in it
 
     def read(self, element: Element, index: int, where: Where) -> None:
         """Read one measure into the part and into the frame of that index."""
         self._at = self._onset = Fraction(0)
+        self._element = (index, -1)
         frame, measure = self._score.frames[index], Measure()
         self._part.measures.append(measure)
         self._where = where
@@ -106,6 +109,7 @@ class PartReader:
     # ---- notes -------------------------------------------------------------------------------
 
     def _note(self, element: Element, measure: Measure) -> None:
+        self._element = (self._element[0], self._element[1] + 1)
         if element.find("grace") is not None:
             self._part.graces += element.find("chord") is None
             return
@@ -123,6 +127,7 @@ class PartReader:
         ties = {tie.get("type") for tie in element.iterfind("tie")}
         if not ties:
             ties = {tie.get("type") for tie in element.iterfind("notations/tied")}
+        fingering, string = read_left_hand(element)
         measure.notes.append(
             ScoreNote(
                 self._onset,
@@ -133,6 +138,9 @@ class PartReader:
                 staff,
                 ties_on="start" in ties,
                 ghost=_is_ghost(element),
+                fingering=fingering,
+                string=string,
+                element=self._element,
             )
         )
 

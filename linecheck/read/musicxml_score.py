@@ -41,7 +41,7 @@ def read_musicxml(path: Path, fault: type[InputFault], *, with_chords: bool) -> 
     where = Where(fault, str(path))
     root = read_xml(path, fault)
     if root.tag == "score-timewise":
-        root = _partwise(root, where)
+        root = partwise(root, where)
     if root.tag != "score-partwise":
         hint = "; an opus is a list of scores: give one of them" if root.tag == "opus" else ""
         raise where.wrong(
@@ -114,8 +114,8 @@ def _listed_part(number: int, listed: Element | None) -> Part:
     return part
 
 
-def _partwise(root: Element, where: Where) -> Element:
-    """Turn measures of parts into parts of measures."""
+def partwise(root: Element, where: Where) -> Element:
+    """Turn measures of parts into parts of measures; what is in them stays the same objects."""
     turned = Element("score-partwise", root.attrib)
     parts: dict[str, Element] = {}
     for child in root:

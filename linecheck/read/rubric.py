@@ -18,11 +18,10 @@ from pathlib import Path
 from typing import Any
 
 from linecheck.faults import RubricFault
-from linecheck.read.file_checks import read_text
+from linecheck.read.toml_checks import check_keys, is_number, listed, read_table, shown
 from linecheck.terms import Rubric
 
 PACKAGED = Path(__file__).parent.parent / "rubric.toml"
-LARGEST = 1e9
 KEYS = ("name", "pass_mark", "weights")
 
 
@@ -34,36 +33,26 @@ def read_rubric(path: str | Path | None = None) -> Rubric:
     """
     file = PACKAGED if path is None else Path(path)
     source = "packaged rubric" if path is None else str(path)
-    return _rubric(_table(file, source), source)
-
-
-def _table(file: Path, source: str) -> dict[str, Any]:
-    text = read_text(file, RubricFault)
-    try:
-        return tomllib.loads(text)
-    except ValueError as fault:  # TOMLDecodeError, or an integer of thousands of digits
-        raise RubricFault(f"is not valid TOML: {fault}", source=source) from None
-    except RecursionError:
-        raise RubricFault("is not valid TOML: nested too deeply", source=source) from None
+    return _rubric(read_table(file, source, RubricFault), source)
 
 
 def _rubric(table: dict[str, Any], source: str) -> Rubric:
-    _check_keys(table, KEYS, source, ())
+    check_keys(table, KEYS, RubricFault, source)
     name = table.get("name")
     if not isinstance(name, str) or not name.strip():
         raise RubricFault(
-            f'name is {_shown(name)}; expected a text such as "Even-handed"', source=source
+            f'name is {shown(name)}; expected a text such as "Even-handed"', source=source
         )
     weights = table.get("weights")
     if not isinstance(weights, dict):
-        read = "has no [weights]" if weights is None else f"weights is {_shown(weights)}"
-        raise RubricFault(f"{read}; expected a table with {_listed(_parts())}", source=source)
+        read = "has no [weights]" if weights is None else f"weights is {shown(weights)}"
+        raise RubricFault(f"{read}; expected a table with {listed(_parts())}", source=source)
     place = ("[weights]",)
-    _check_keys(weights, _parts(), source, place)
+    check_keys(weights, _parts(), RubricFault, source, place)
     for part, weight in weights.items():
-        if not _is_number(weight) or weight < 0:
+        if not is_number(weight) or weight < 0:
             raise RubricFault(
-                f"{part} is {_shown(weight)}; expected a number, 0 or more",
+                f"{part} is {shown(weight)}; expected a number, 0 or more",
                 source=source,
                 place=place,
             )
@@ -72,9 +61,9 @@ def _rubric(table: dict[str, Any], source: str) -> Rubric:
             "add up to 0; expected at least one weight above 0", source=source, place=place
         )
     pass_mark = table.get("pass_mark")
-    if pass_mark is not None and not (_is_number(pass_mark) and 0 <= pass_mark <= 100):
+    if pass_mark is not None and not (is_number(pass_mark) and 0 <= pass_mark <= 100):
         raise RubricFault(
-            f"pass_mark is {_shown(pass_mark)}; expected a number from 0 to 100", source=source
+            f"pass_mark is {shown(pass_mark)}; expected a number from 0 to 100", source=source
         )
     return Rubric(
         name=name.strip(),
@@ -87,36 +76,6 @@ def _rubric(table: dict[str, Any], source: str) -> Rubric:
 
 def _parts() -> tuple[str, ...]:
     return tuple(tomllib.loads(PACKAGED.read_text("utf-8"))["weights"])
-
-
-def _check_keys(
-    table: dict[str, Any], known: tuple[str, ...], source: str, place: tuple[str, ...]
-) -> None:
-    for key in table:
-        if key not in known:
-            import difflib  # noqa: PLC0415  only a slip needs it
-
-            near = difflib.get_close_matches(key.lower(), known, n=1, cutoff=0.5)
-            guess = f"; did you mean {near[0]}?" if near else ""
-            raise RubricFault(
-                f"unknown key {key!r}; expected {_listed(known)}{guess}",
-                source=source,
-                place=place,
-            )
-
-
-def _is_number(value: object) -> bool:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return False
-    return abs(value) <= LARGEST  # false for nan, inf and integers that no float holds
-
-
-def _shown(value: object) -> str:
-    return "missing" if value is None else repr(value)[:40]
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    return ", ".join(names[:-1]) + " or " + names[-1]
 
 
 def _fingerprint(weights: dict[str, float], pass_mark: float | None) -> str:

@@ -56,7 +56,11 @@ class Frame:
 
 @dataclass(slots=True)
 class ScoreNote:
-    """A note; ``ties_on``: a tie leads on to the next of its pitch; ``ghost``: a muffled one."""
+    """A note; ``ties_on``: a tie leads on to the next of its pitch; ``ghost``: a muffled one.
+
+    ``fingering`` and ``string`` are its marks (see ``terms.TakeNote``); ``element`` is where
+    it stands in MusicXML: its measure, and its number among the ``<note>`` there, both from 0.
+    """
 
     at: Fraction
     quarters: Fraction
@@ -66,6 +70,9 @@ class ScoreNote:
     staff: int
     ties_on: bool = False
     ghost: bool = False
+    fingering: str | None = None
+    string: int | None = None
+    element: tuple[int, int] | None = None
 
 
 @dataclass(slots=True)

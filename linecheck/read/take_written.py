@@ -67,6 +67,9 @@ class _Sounding:
     ghost: bool
     voice: str
     tied: bool = False
+    fingering: str | None = None
+    string: int | None = None
+    written_at: tuple[int, int, int] | None = None
 
 
 def _take(score: Score, track: str | None, where: Where) -> Take:
@@ -118,6 +121,9 @@ def _laid_out(choice: Choice, bars: list[PlayedBar], where: Where) -> list[_Soun
                     tied = _Sounding(
                         onset, onset + note.quarters, pitch, note.velocity, note.ghost, note.voice
                     )
+                    tied.fingering, tied.string = note.fingering, note.string
+                    if note.element is not None:
+                        tied.written_at = (choice.part.number, *note.element)
                     sounding.append(tied)
                 if note.ties_on:
                     open_ties[pitch] = tied
@@ -167,7 +173,15 @@ def _timed(notes: list[_Sounding], tempo_map: TempoMap) -> tuple[TakeNote, ...]:
         velocity = GHOST_VELOCITY if note.ghost else note.velocity
         timed.append(
             TakeNote(
-                onset_s, end_s - onset_s, note.pitch, velocity, float(note.onset), float(quarters)
+                onset_s,
+                end_s - onset_s,
+                note.pitch,
+                velocity,
+                float(note.onset),
+                float(quarters),
+                fingering=note.fingering,
+                string=note.string,
+                written_at=note.written_at,
             )
         )
     return tuple(timed)

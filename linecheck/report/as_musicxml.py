@@ -5,7 +5,8 @@ says so. Over the staff: section letters, chorus numbers with their commitment, 
 losses where they begin and end, and "missed" where a landing was missed. Under each note two
 verses: its function as one letter (R 3 5 7, A approach, T tension, O outside, g ghost), then how
 an approach leads, or the degree of a tension or outside note. Ghosts have an x for their head.
-Swung eighths are written even, with a direction that says how they are played.
+Swung eighths are written even, with a direction that says how they are played. Where a fingering
+was asked for, each note has its finger, and its string where that changes.
 
 Source: MusicXML 4.0, score-partwise; the order of elements is that of its schema. Durations are
 in divisions of a quarter note, whole numbers for every step of every meter in the chart.
@@ -20,6 +21,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 from linecheck.music.form import Form
 from linecheck.report.findings_in_words import distance_in_words
 from linecheck.report.function_looks import GHOST_LETTER, LOOKS
+from linecheck.report.left_hand_marks import SHORT_CAUTION, add_left_hand, new_strings
 from linecheck.report.musicxml_elements import (
     add,
     add_harmony,
@@ -107,6 +109,8 @@ class _Writer:
             landing.step for landing in audit.labels.landings if landing.counted and not landing.met
         }
         self._scores = {score.chorus: score for score in audit.judgement.choruses}
+        self._fingering = audit.fingering.notes if audit.fingering else ()
+        self._new_strings = new_strings(self._fingering)
         self._number = 0
 
     def measure(
@@ -124,6 +128,8 @@ class _Writer:
             self._attributes(measure, bar.meter, first=before is None)
         if before is None:
             self._tempo(measure)
+        if before is None and self._fingering:
+            add_words(measure, SHORT_CAUTION, 0)
         self._headings(measure, bar, before)
         symbols = _without_leading_rests(bar.symbols) if pickup else bar.symbols
         beams = beams_of(symbols)
@@ -232,7 +238,7 @@ class _Writer:
         for level, kind in enumerate(beams, 1):
             if kind:
                 add(made, "beam", kind, number=str(level))
-        add_notations(made, symbol, ties, beside)
+        self._left_hand(made, add_notations(made, symbol, ties, beside), symbol)
         if note is not None and not symbol.tied_from:
             for number, text in enumerate(_verses(note), 1):
                 if text:
@@ -240,6 +246,16 @@ class _Writer:
                     add(lyric, "syllabic", "single")
                     add(lyric, "text", text)
         return made
+
+    def _left_hand(self, made: Element, notations: Element | None, symbol: Symbol) -> None:
+        """Finger and string, where a fingering was asked for and the note can be reached."""
+        if not self._fingering or symbol.note is None or symbol.tied_from:
+            return
+        fingered = self._fingering[symbol.note]
+        if fingered.finger is not None:
+            notations = notations if notations is not None else add(made, "notations")
+            new_string = self._new_strings[symbol.note]
+            add_left_hand(add(notations, "technical"), fingered, new_string=new_string)
 
 
 def _without_leading_rests(symbols: tuple[Symbol, ...]) -> tuple[Symbol, ...]:

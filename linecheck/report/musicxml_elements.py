@@ -117,8 +117,8 @@ def add_look(made: Element, symbol: Symbol) -> None:
 
 def add_notations(
     made: Element, symbol: Symbol, ties: list[str], beside: tuple[Symbol | None, Symbol | None]
-) -> None:
-    """Ties and the ends of a tuplet, where this symbol has any."""
+) -> Element | None:
+    """Ties and the ends of a tuplet, where this symbol has any: the element that holds them."""
     before, after = beside
     marks = [("tied", {"type": kind}) for kind in ties]
     if symbol.tuplet is not None:
@@ -126,10 +126,12 @@ def add_notations(
             marks.append(("tuplet", {"type": "start", "bracket": "yes"}))
         if after is None or after.tuplet != symbol.tuplet:
             marks.append(("tuplet", {"type": "stop"}))
-    if marks:
-        notations = add(made, "notations")
-        for tag, attributes in marks:
-            add(notations, tag, **attributes)
+    if not marks:
+        return None
+    notations = add(made, "notations")
+    for tag, attributes in marks:
+        add(notations, tag, **attributes)
+    return notations
 
 
 def beams_of(symbols: tuple[Symbol, ...]) -> dict[int, list[str]]:
