@@ -51,7 +51,7 @@ HELP = {
     "fingering_help": ("fingering", "--help"),
 }
 # A line with its suggested fingering: take → the formats that are kept.
-FINGERED = {"bram": ("musicxml", "json", "csv"), "juno": ()}
+FINGERED = {"bram": ("musicxml",), "juno": ()}
 CHARTS = ("brass_kettle", "harbour_gate")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
