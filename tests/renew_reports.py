@@ -46,6 +46,7 @@ HELP = {
     "help": ("--help",),
     "audit_help": ("audit", "--help"),
     "chart_help": ("chart", "--help"),
+    "progress_help": ("progress", "--help"),
     "demo_help": ("demo", "--help"),
     "demo_list": ("demo", "--list"),
     "fingering_help": ("fingering", "--help"),

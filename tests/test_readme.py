@@ -80,6 +80,24 @@ def test_every_command_of_the_tour_works(line, tmp_path, monkeypatch, capsys):
             assert Path(value).stat().st_size > 500
 
 
+@pytest.mark.parametrize(
+    "lines",
+    [
+        text.splitlines()
+        for marker, _, text in BLOCKS
+        if marker == "run in order in the demo folder"
+    ],
+)
+def test_commands_that_build_on_each_other_work(lines, tmp_path, monkeypatch, capsys):
+    copy_demo_tunes(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    for line in lines:
+        program, *arguments = shlex.split(line)
+        assert program == "linecheck"
+        assert command_line.run(arguments) == 0, line
+        assert capsys.readouterr().out
+
+
 def test_the_notebook_lines_work(tmp_path, monkeypatch):
     copy_demo_tunes(tmp_path)
     monkeypatch.chdir(tmp_path)

@@ -10,6 +10,7 @@ reads them back, ``entry_of_audit`` makes one of an audit::
     record("class.journal", [entry_of_audit(found, student="Mira", date="2026-03-01")])
     entries("class.journal")
 
+``progress`` reads a journal as the courses of its students, and ``write_courses_html`` draws them.
 Nothing is loaded until it is used.
 """
 
@@ -19,31 +20,53 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from linecheck.journal.course import Course, Point, Trend, anonymous, courses
+    from linecheck.journal.course_as_csv import write_courses_csv
+    from linecheck.journal.course_as_html import write_courses_html
+    from linecheck.journal.course_as_json import write_courses_json
+    from linecheck.journal.course_as_terminal import courses_page
     from linecheck.journal.entry import Entry, EntryLoss
     from linecheck.journal.entry_of_audit import entry_of_audit
     from linecheck.journal.journal_file import Recorded, check_journal, entries, record
+    from linecheck.journal.progress import progress
     from linecheck.journal.student_and_date import checked_date, date_of_take, student_name
 
 __all__ = [
     "JOURNAL_NAME",
+    "Course",
     "Entry",
     "EntryLoss",
+    "Point",
     "Recorded",
+    "Trend",
+    "anonymous",
     "check_journal",
     "checked_date",
+    "courses",
+    "courses_page",
     "date_of_take",
     "entries",
     "entry_of_audit",
+    "progress",
     "record",
     "student_name",
+    "write_courses_csv",
+    "write_courses_html",
+    "write_courses_json",
 ]
 
 JOURNAL_NAME = "class.journal"  # what the journal of a graded folder is called
 
 _HOMES = {
+    "course": ("Course", "Point", "Trend", "anonymous", "courses"),
+    "course_as_csv": ("write_courses_csv",),
+    "course_as_html": ("write_courses_html",),
+    "course_as_json": ("write_courses_json",),
+    "course_as_terminal": ("courses_page",),
     "entry": ("Entry", "EntryLoss"),
     "entry_of_audit": ("entry_of_audit",),
     "journal_file": ("Recorded", "check_journal", "entries", "record"),
+    "progress": ("progress",),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

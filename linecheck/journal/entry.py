@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
-    from linecheck.terms import LossKind, TakeKind
+    from linecheck.terms import GridKind, LossKind, TakeKind
 
 __all__ = ["DATE_ORIGINS", "DateOrigin", "Entry", "EntryLoss"]
 
@@ -41,6 +41,8 @@ class Entry:
     folders, ``take_key`` a hash of what it holds; ``chart`` the chart's title, ``chart_key`` a
     hash of its meters, sections and chords, equal for charts that ask the same of a line.
     ``parts`` is part → share over the whole take (None: nothing to earn), presence among them.
+    ``grid`` is what placement is
+    measured against: the click of the file, the beats of the playing, or the notation.
     The time feel is None where too few notes show it, and in a written line. ``weights`` are the
     rubric's as shares that add up to 1.
     """
@@ -60,6 +62,7 @@ class Entry:
     landings_met: int
     landings_asked: int
     losses: tuple[EntryLoss, ...]
+    grid: GridKind
     tempo: float | None
     tempo_change: float | None
     placement_mean_ms: float | None

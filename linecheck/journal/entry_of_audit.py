@@ -69,6 +69,7 @@ def entry_of_audit(
         landings_met=landings.marks - landings.missed,
         landings_asked=landings.marks,
         losses=_losses(audit, form),
+        grid=audit.line.grid,
         tempo=feel.tempo,
         tempo_change=feel.tempo_change,
         placement_mean_ms=feel.placement_mean_ms,

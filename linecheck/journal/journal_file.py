@@ -56,6 +56,7 @@ _SCHEMA_STEPS = (
         landings_met INTEGER NOT NULL,
         landings_asked INTEGER NOT NULL,
         losses TEXT NOT NULL,
+        grid TEXT NOT NULL,
         tempo REAL,
         tempo_change REAL,
         placement_mean_ms REAL,
@@ -75,7 +76,7 @@ _AS_JSON = ("parts", "losses", "weights")
 _FIGURE = (int, float)
 _KINDS: dict[str, type | tuple[type, ...]] = {
     **dict.fromkeys(("student", "date", "take", "take_key", "kind", "chart", "chart_key"), str),
-    **dict.fromkeys(("rubric", "rubric_fingerprint", "version"), str),
+    **dict.fromkeys(("grid", "rubric", "rubric_fingerprint", "version"), str),
     **dict.fromkeys(("choruses", "notes", "landings_met", "landings_asked"), int),
     **dict.fromkeys(("tempo", "tempo_change", "swing_ratio"), (*_FIGURE, type(None))),
     **dict.fromkeys(("placement_mean_ms", "placement_spread_ms"), (*_FIGURE, type(None))),

@@ -1,17 +1,14 @@
 """An audit as CSV: one row a note, in the order of the line, for a spreadsheet.
 
 The columns are those of a note in the JSON, with the approach in columns of its own. A cell is
-empty where the JSON has null; yes or no is ``true`` or ``false``. Text that comes from the user's
-files never becomes a formula: where it begins with ``=``, ``+``, ``-``, ``@``, a tab or a line
-end, an apostrophe is set before it (common practice against formula injection).
+empty where the JSON has null.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING, Any
 
+from linecheck.report.csv_text import csv_text
 from linecheck.report.figures import BEATS, MS, SECONDS, rounded
 
 if TYPE_CHECKING:
@@ -44,22 +41,7 @@ COLUMNS: tuple[tuple[str, Callable[[Note], Any]], ...] = (
     ("velocity", lambda n: n.velocity),
 )
 
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
-
 
 def write_csv(audit: Audit) -> str:
     """The notes of the audit as the text of a CSV file, with a row of column names."""
-    file = io.StringIO()
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(name for name, _ in COLUMNS)
-    for note in audit.labels.notes:
-        writer.writerow(_cell(value(note)) for _, value in COLUMNS)
-    return file.getvalue()
-
-
-def _cell(value: Any) -> Any:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str) and value.startswith(_FORMULA_STARTS):
-        return "'" + value
-    return value
+    return csv_text(COLUMNS, audit.labels.notes)

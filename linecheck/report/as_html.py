@@ -1,16 +1,12 @@
-"""A page to hand to the student: one file that opens from disk and asks nothing of any network.
+"""A page to hand to the student.
 
 The line is engraved twice, for a sheet of paper and for a phone; the page shows the one that
-fits. A policy in its head forbids every load, and every text goes through the template engine's
-escaping or through ``markup``, so no title or file name ever becomes markup.
+fits.
 """
 
 from __future__ import annotations
 
 import json
-from base64 import b64encode
-from functools import cache
-from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from linecheck.report.course_picture import course_picture
@@ -18,6 +14,7 @@ from linecheck.report.engraving import Engraving, engrave
 from linecheck.report.feel_picture import feel_picture
 from linecheck.report.form_map_picture import form_map_picture
 from linecheck.report.handout import handout
+from linecheck.report.html_frame import packaged, rendered
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.listening import listening
 from linecheck.report.markup import Safe
@@ -30,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["write_html"]
 
+FOLDER = ("linecheck.report", "handout_page")
 # Widths of a line in the engraver's units, and bars on it: a sheet, and a phone of 390 pixels.
 SHEET = (1950, 4)
 PHONE = (920, 2)
@@ -52,15 +50,12 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         bars_a_line=PHONE[1],
         progress=lambda n, all_: say(all_ + n, 2 * all_),
     )
-    style, script = _file("page.css"), _file("player.js")
-    page: str = _template().render(
+    return rendered(
+        (*FOLDER, "page.html"),
+        script=packaged(*FOLDER, "player.js"),
         text=handout(audit),
         pushed=any(note.anticipation for note in audit.labels.notes),
         out_of_place=any(_out_of_place(note) for note in audit.labels.notes),
-        style=Safe(style),
-        script=Safe(script),
-        style_hash=_hash(style),
-        script_hash=_hash(script),
         glyphs=Safe("".join({**phone.glyphs, **sheet.glyphs}.values()) + mark_symbols()),
         choruses=_choruses(audit, sheet, phone),
         course=course_picture(audit),
@@ -68,7 +63,6 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         feel_picture=feel_picture(audit),
         data=_data(listening(audit)),
     )
-    return page
 
 
 def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str, Any]]:
@@ -98,24 +92,3 @@ def _data(values: dict[str, Any]) -> Safe:
     for sign in "<>&":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Safe(text)
-
-
-def _hash(text: str) -> str:
-    return b64encode(sha256(text.encode()).digest()).decode()
-
-
-@cache
-def _file(name: str) -> str:
-    from importlib.resources import files  # noqa: PLC0415
-
-    return (files("linecheck.report") / "handout_page" / name).read_text(encoding="utf-8")
-
-
-@cache
-def _template() -> Any:
-    import jinja2  # noqa: PLC0415 - only this format needs it
-
-    engine = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return engine.from_string(_file("page.html"))

@@ -28,6 +28,7 @@ def entry_like(**changes: Any) -> Entry:
         "landings_met": 31,
         "landings_asked": 50,
         "losses": (LOST,),
+        "grid": "tempo-map",
         "tempo": 120.5,
         "tempo_change": 0.031,
         "placement_mean_ms": 3.5,

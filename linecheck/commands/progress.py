@@ -1,0 +1,67 @@
+"""``linecheck progress``: each student's course over the weeks."""
+
+from __future__ import annotations
+
+import click
+
+from linecheck.commands.options import no_color_option, no_name_is_empty
+from linecheck.commands.screen import put_out, put_out_page, width
+from linecheck.output_files import Outputs
+
+__all__ = ["progress"]
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  linecheck progress class.journal
+  linecheck progress class.journal --student Mira
+  linecheck progress class.journal --html progress.html --anonymous
+
+\b
+Exit status:
+  0  done
+  2  the journal, an option or an output could not be used (one line on standard
+     error)
+"""
+)
+@click.argument("source", metavar="FOLDER|JOURNAL")
+@click.option("--student", metavar="NAME", help="Show only this student.")
+@click.option("--anonymous", is_flag=True, help="Show numbers in place of names and files.")
+@click.option("--full", is_flag=True, help="Print every student in detail, however many.")
+@click.option("--json", metavar="FILE", help="Write all courses, for a program.")
+@click.option("--csv", metavar="FILE", help="Write one row a take, for a spreadsheet.")
+@click.option("--html", metavar="FILE", help="Write a page with the courses drawn.")
+@no_color_option
+def progress(
+    *,
+    source: str,
+    student: str | None,
+    anonymous: bool,
+    full: bool,
+    no_color: bool,
+    **files: str | None,
+) -> int:
+    """Show each student's course over the weeks.
+
+    The takes are read from a journal, as audit --journal writes it, or from the journal in a
+    folder that was graded. Takes over one chart are compared with each other, and nothing is said
+    where too few of them compare.
+    """
+    no_name_is_empty([source])
+    outputs = Outputs(
+        {option: file for option, file in files.items() if file is not None}, [source]
+    )
+    from linecheck import journal  # noqa: PLC0415  (--help needs none of it)
+
+    found = journal.progress(source, student=student, hide=anonymous)
+    writers = {
+        "json": journal.write_courses_json,
+        "csv": journal.write_courses_csv,
+        "html": journal.write_courses_html,
+    }
+    texts = {option: write(found) for option, write in writers.items() if files[option] is not None}
+    outputs.write(texts)
+    if outputs.to_stdout:
+        return put_out(texts[outputs.to_stdout])
+    return put_out_page(journal.courses_page(found, width=width(), full=full), no_color=no_color)

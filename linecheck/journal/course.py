@@ -1,0 +1,184 @@
+"""A course: the takes of one student over one chart, in the order of their days.
+
+A course compares like with like: takes over other chords, and written lines beside played ones,
+are courses of their own. A take that was judged by several rubrics stands in it once, by the
+rubric that was used last; where neighbouring takes were weighed differently or timed on different
+grids, the course is marked there, and nothing is said across the mark in what depends on it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date as Date  # noqa: N812
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from linecheck.journal.direction import Direction, direction
+from linecheck.journal.measures import MEASURES, Measure, comparable, same_weights
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from linecheck.journal.entry import Entry
+
+__all__ = ["Break", "Course", "Point", "Trend", "anonymous", "courses", "weeks"]
+
+Break: TypeAlias = Literal["rubric", "grid", "version"]
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A take of a course; ``breaks`` is what is not as it was in the take before."""
+
+    entry: Entry
+    breaks: tuple[Break, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """One measure over those takes of a course that can be compared with its last one.
+
+    ``takes`` is how many they are, ``first`` and ``last`` the values of the first and the last of
+    them. ``better`` is None where no direction can be said.
+    """
+
+    measure: Measure
+    takes: int
+    first: float
+    last: float
+    direction: Direction
+    better: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The takes of one student over one chart. ``student`` is "" where no name was given."""
+
+    student: str
+    chart: str
+    chart_key: str
+    kind: str
+    points: tuple[Point, ...]
+    trends: tuple[Trend, ...]
+
+
+def courses(entries: Iterable[Entry], *, student: str | None = None) -> tuple[Course, ...]:
+    """The courses of a journal, by student and then by the day of their first take.
+
+    Those without a name come last.
+
+    Args:
+        entries: as ``linecheck.journal.entries`` reads them.
+        student: only those of this student.
+    """
+    of_student: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if student is None or entry.student == student:
+            of_student.setdefault(entry.student, []).append(entry)
+    return tuple(
+        course
+        for name in sorted(of_student, key=lambda name: (not name, name.casefold(), name))
+        for course in _of_one(name, _judged_once(of_student[name]))
+    )
+
+
+def anonymous(found: Sequence[Course], *, student: str | None = None) -> tuple[Course, ...]:
+    """The same courses without the names of students and files.
+
+    The numbers follow from what the first takes hold, not from the names or their order.
+
+    Args:
+        found: the courses of all students.
+        student: only this one's; the number is the same whoever is shown.
+    """
+    first_take: dict[str, tuple[str, str]] = {}
+    for course in found:
+        for point in course.points:
+            key = (point.entry.date, point.entry.take_key)
+            first_take[course.student] = min(key, first_take.get(course.student, key))
+    ranked = sorted(first_take, key=lambda name: first_take[name][1])
+    wide = len(str(len(ranked)))
+    alias = {name: f"Student {at:0{wide}}" for at, name in enumerate(ranked, 1)}
+    hidden = [
+        replace(
+            course,
+            student=alias[course.student],
+            points=tuple(
+                replace(
+                    point,
+                    entry=replace(
+                        point.entry, student=alias[course.student], take=f"take {at}", take_key=""
+                    ),
+                )
+                for at, point in enumerate(course.points, 1)
+            ),
+        )
+        for course in found
+        if student is None or course.student == student
+    ]
+    return tuple(sorted(hidden, key=lambda course: course.student))
+
+
+def weeks(first: str, last: str) -> float:
+    """Weeks from one day (ISO 8601) to another."""
+    return (Date.fromisoformat(last) - Date.fromisoformat(first)).days / 7
+
+
+def _judged_once(entries: Sequence[Entry]) -> list[Entry]:
+    """Each take once, by the rubric that was used last; ``entries`` are in the journal's order."""
+    used = {entry.rubric_fingerprint: at for at, entry in enumerate(entries)}
+    kept: dict[str, Entry] = {}
+    for entry in entries:
+        known = kept.get(entry.take_key)
+        if known is None or used[entry.rubric_fingerprint] >= used[known.rubric_fingerprint]:
+            kept[entry.take_key] = entry
+    return sorted(kept.values(), key=lambda entry: (entry.date, entry.take, entry.take_key))
+
+
+def _of_one(student: str, entries: Sequence[Entry]) -> list[Course]:
+    alike: dict[tuple[str, str], list[Entry]] = {}
+    for entry in entries:
+        alike.setdefault((entry.chart_key, entry.kind), []).append(entry)
+    return [
+        Course(
+            student=student,
+            chart=found[-1].chart,
+            chart_key=key,
+            kind=kind,
+            points=tuple(
+                Point(entry, _breaks(found[at - 1], entry) if at else ())
+                for at, entry in enumerate(found)
+            ),
+            trends=tuple(
+                trend for measure in MEASURES if (trend := _trend(measure, found)) is not None
+            ),
+        )
+        for (key, kind), found in alike.items()
+    ]
+
+
+def _breaks(before: Entry, entry: Entry) -> tuple[Break, ...]:
+    found: list[Break] = []
+    if not same_weights(before, entry):
+        found.append("rubric")
+    if before.grid != entry.grid:
+        found.append("grid")
+    if before.version != entry.version:
+        found.append("version")
+    return tuple(found)
+
+
+def _trend(measure: Measure, entries: Sequence[Entry]) -> Trend | None:
+    last = entries[-1]
+    found = []
+    for entry in entries:
+        value = measure.value(entry)
+        if value is not None and comparable(measure, entry, last):
+            found.append((entry.date, value))
+    if not found:
+        return None
+    dates, values = [day for day, _ in found], [value for _, value in found]
+    where = direction(dates, values)
+    better = None
+    if where in ("rising", "falling"):
+        better = (where == "rising") == (measure.better == "higher")
+    return Trend(measure, len(found), values[0], values[-1], where, better)

@@ -1,0 +1,116 @@
+"""Courses as a page: every student with the courses drawn, for a teacher or for the student.
+
+It is one file that opens from disk and asks nothing of any network. What a picture shows stands in
+the table under it as well.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from linecheck.journal.course_in_words import (
+    BREAK_WORDS,
+    caveats,
+    losses_of,
+    name_of,
+    rubrics_of,
+    span_of,
+    tempo_of,
+    trend_sentence,
+)
+from linecheck.journal.course_plot import course_plot, small_course
+from linecheck.journal.measures import MEASURES
+from linecheck.report.figures import percent, plain
+from linecheck.report.findings_in_words import CAUTION
+from linecheck.report.html_frame import packaged, rendered
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from linecheck.journal.course import Course, Point
+
+__all__ = ["write_courses_html"]
+
+FOLDER = ("linecheck.journal", "progress_page")
+_OPEN_UP_TO = 6  # students: of more, each is opened by a click
+
+
+def write_courses_html(found: Sequence[Course]) -> str:
+    """The page as text.
+
+    Args:
+        found: the courses, by student.
+    """
+    students = [
+        {
+            "id": f"student-{at}",
+            "name": name_of(name),
+            "span": span_of(own),
+            "courses": [_course(course, f"student-{at}-{n}") for n, course in enumerate(own, 1)],
+        }
+        for at, (name, own) in enumerate(_by_student(found), 1)
+    ]
+    alone = len(students) == 1
+    return rendered(
+        (*FOLDER, "page.html"),
+        more_style=packaged(*FOLDER, "page.css"),
+        title=students[0]["name"] if alone else "Takes over the weeks",
+        span=span_of(found) if found else "no take yet",
+        students=students,
+        alone=alone,
+        opened=len(students) <= _OPEN_UP_TO,
+        advice=CAUTION,
+    )
+
+
+def _by_student(found: Sequence[Course]) -> list[tuple[str, list[Course]]]:
+    return [(name, list(own)) for name, own in groupby(found, key=lambda course: course.student)]
+
+
+def _course(course: Course, anchor: str) -> dict[str, Any]:
+    last = course.points[-1].entry
+    commitment = next(t for t in course.trends if t.measure.name == "commitment")
+    pictures = [course_plot(course, measure) for measure in MEASURES]
+    return {
+        "id": anchor,
+        "chart": plain(course.chart),
+        "kind": "" if course.kind == "played" else course.kind,
+        "takes": len(course.points),
+        "days": (course.points[0].entry.date, last.date),
+        "last": f"{last.commitment:.0f}",
+        "landings": _met(last.landings_met, last.landings_asked),
+        "losses": f"{losses_of(last)} choruses",
+        "small": small_course(course),
+        "direction": commitment.direction,
+        "better": commitment.better,
+        "compare": commitment.takes,
+        "sentences": [trend_sentence(trend, len(course.points)) for trend in course.trends]
+        if len(course.points) > 1
+        else [],
+        "caveats": caveats(course),
+        "rubrics": rubrics_of(course),
+        "pictures": [picture for picture in pictures if picture] if len(course.points) > 1 else [],
+        "rows": [_row(point) for point in course.points],
+    }
+
+
+def _row(point: Point) -> dict[str, Any]:
+    entry = point.entry
+    spread, mean = entry.placement_spread_ms, entry.placement_mean_ms
+    return {
+        "date": entry.date,
+        "guessed": entry.date_origin == "file",
+        "take": plain(entry.take),
+        "commitment": f"{entry.commitment:.0f}",
+        "landings": f"{entry.landings_met} of {entry.landings_asked}, "
+        + _met(entry.landings_met, entry.landings_asked),
+        "losses": f"{losses_of(entry)} choruses",
+        "placement": "-" if spread is None or mean is None else f"{mean:+.0f} ± {spread:.0f} ms",
+        "tempo": tempo_of(entry),
+        "breaks": [BREAK_WORDS[kind] for kind in point.breaks],
+    }
+
+
+def _met(met: int, asked: int) -> str:
+    return percent(met / asked if asked else None)

@@ -1,0 +1,120 @@
+"""What can be said of a course, in sentences, and what cannot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.journal.course import Break, Course, Trend, weeks
+from linecheck.journal.direction import LEAST
+from linecheck.report.figures import counted, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from linecheck.journal.entry import Entry
+
+__all__ = [
+    "BREAK_WORDS",
+    "caveats",
+    "losses_of",
+    "name_of",
+    "rubrics_of",
+    "span_of",
+    "tempo_of",
+    "trend_sentence",
+]
+
+NO_NAME = "without a name"
+BREAK_WORDS: dict[Break, str] = {
+    "rubric": "another rubric from here on: its commitment does not compare with that before",
+    "grid": "timed on another grid from here on: its placement and drift do not compare",
+    "version": "judged by another version of linecheck from here on",
+}
+_TEMPO_APART = 0.1  # share by which tempos may differ before it is said
+
+
+def name_of(student: str) -> str:
+    """How a student is called on a page."""
+    return plain(student) or NO_NAME
+
+
+def span_of(courses: Sequence[Course]) -> str:
+    """How many takes in how long: ``"5 takes in 4 weeks"``."""
+    entries = [point.entry for course in courses for point in course.points]
+    days = sorted(entry.date for entry in entries)
+    takes = counted(len(entries), "take")
+    apart = weeks(days[0], days[-1])
+    if not apart:
+        return f"{takes}, {days[0]}"
+    if apart < 2:
+        return f"{takes} in {counted(round(apart * 7), 'day')}"
+    return f"{takes} in {round(apart)} weeks"
+
+
+def losses_of(entry: Entry) -> str:
+    """Form losses of a take with the choruses they are counted in: ``"1 in 4"``."""
+    return f"{len(entry.losses) or 'none'} in {entry.choruses}"
+
+
+def tempo_of(entry: Entry) -> str:
+    """Tempo and how far it moves: ``"121 +3.1 %"``."""
+    if entry.tempo is None:
+        return "-"
+    change = "" if entry.tempo_change is None else f" {100 * entry.tempo_change:+.1f} %"
+    return f"{entry.tempo:.0f}{change.replace('+0.0', '0.0').replace('-0.0', '0.0')}"
+
+
+def trend_sentence(trend: Trend, takes: int) -> str:
+    """One measure of a course, in a sentence; ``takes`` is how many the course has."""
+    measure = trend.measure
+    first, last = measure.text(trend.first), measure.text(trend.last)
+    among = "" if trend.takes == takes else f" over the {counted(trend.takes, 'take')} that compare"
+    if trend.takes == 1:
+        return f"{measure.title}: {last}" + (", in the last take alone" if takes > 1 else "")
+    if trend.direction in ("rising", "falling"):
+        word = "better" if trend.better else "worse"
+        return f"{measure.title}: {trend.direction}, {first} to {last}{among}: {word}"
+    if trend.direction == "unclear":
+        return f"{measure.title}: {first} to {last}{among}, no clear direction"
+    return f"{measure.title}: {first} to {last}{among}"
+
+
+def caveats(course: Course) -> list[str]:
+    """What keeps the takes of a course from being compared."""
+    entries = [point.entry for point in course.points]
+    found = []
+    if len({entry.date for entry in entries}) < LEAST:
+        found.append(
+            f"{counted(len(entries), 'take')} on {counted(len({e.date for e in entries}), 'day')}: "
+            f"a direction is only told from {LEAST} days on"
+        )
+    for kind, words in BREAK_WORDS.items():
+        days = [point.entry.date for point in course.points if kind in point.breaks]
+        if days:
+            found.append(f"{', '.join(days)}: {words}")
+    tempos = [entry.tempo for entry in entries if entry.tempo is not None]
+    if tempos and max(tempos) > (1 + _TEMPO_APART) * min(tempos):
+        found.append(
+            f"the tempos differ, {min(tempos):.0f} to {max(tempos):.0f} a minute: fast and slow "
+            "takes do not quite compare"
+        )
+    guessed = [entry.date for entry in entries if entry.date_origin == "file"]
+    if guessed:
+        found.append(
+            "a day with * is only that on which the file was last changed; give a take its day "
+            "with --date"
+        )
+    return found
+
+
+def rubrics_of(course: Course) -> list[str]:
+    """Every rubric of a course with its weights and its fingerprint, in order."""
+    found: dict[str, str] = {}
+    for point in course.points:
+        entry = point.entry
+        weights = ", ".join(f"{part} {100 * w:.0f} %" for part, w in entry.weights.items())
+        found.setdefault(
+            entry.rubric_fingerprint,
+            f"Rubric {plain(entry.rubric)} ({entry.rubric_fingerprint[:8]}): {weights}",
+        )
+    return list(found.values())

@@ -1,0 +1,184 @@
+"""``linecheck progress`` as a user meets it: the screen, the files, what is refused."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date, timedelta
+
+import pytest
+
+from linecheck import command_line
+from linecheck.journal import record
+from tests.journal.invented_entries import LOST, entry_like
+
+SCREEN = """\
+Mira: 6 takes in 5 weeks
+
+Gatepost Blues
+  date        commitment              landings     losses placement       tempo
+  2026-03-01   58 #########        29/50  58 %     2 in 4     25 ms  120 +4.0 %
+  2026-03-08   61 #########        30/50  60 %     2 in 4     24 ms  120 +3.0 %
+  2026-03-15   66 ##########       33/50  66 %     1 in 4     23 ms  120 +2.0 %
+  2026-03-22   70 ##########       35/50  70 %     1 in 4     22 ms  120 +1.0 %
+  -- another rubric --------------------
+  2026-03-29   79 ############     39/50  78 %  none in 4     21 ms   120 0.0 %
+  2026-04-05*  82 ############     41/50  82 %  none in 4     20 ms  120 -1.0 %
+
+  100 |                                                 :
+   80 |                                      o          :o            o
+   60 |o            o           o                       :
+   40 |                                                 :
+   20 |                                                 :
+    0 |                                                 :
+      +----------------------------------------------------------------
+       2026-03-01                                            2026-04-05
+
+  - commitment of 100: 79 to 82 over the 2 takes that compare
+  - landings met: rising, 58 % to 82 %: better
+  - form losses a chorus: falling, 0.50 to 0.00: better
+  - spread of the placement: falling, 25 ms to 20 ms: better
+  - drift of the tempo in a take: falling, 4.0 % to 1.0 %: better
+  - 2026-03-29: another rubric from here on: its commitment does not compare
+    with that before
+  - a day with * is only that on which the file was last changed; give a take
+    its day with --date
+  Rubric Even-handed (r1): purpose 40 %, landings 40 %, form 20 %.
+  Rubric Landings first (r2): purpose 30 %, landings 50 %, form 20 %.
+
+A grade is advice: it counts what can be counted and hears neither tone nor
+taste. The teacher decides.
+"""
+
+
+def mira():
+    other = {
+        "weights": {"purpose": 0.3, "landings": 0.5, "form": 0.2},
+        "rubric": "Landings first",
+        "rubric_fingerprint": "r2",
+    }
+    return [
+        entry_like(
+            date=(date(2026, 3, 1) + timedelta(days=7 * n)).isoformat(),
+            date_origin="file" if n == 5 else "given",
+            take=f"{n}.mid",
+            commitment=commitment,
+            landings_met=int(commitment / 2),
+            losses=(LOST,) * max(0, 2 - n // 2),
+            placement_spread_ms=25.0 - n,
+            tempo=120.0,
+            tempo_change=0.04 - 0.01 * n,
+            **(other if n > 3 else {}),
+        )
+        for n, commitment in enumerate([58, 61, 66, 70, 79, 82])
+    ]
+
+
+@pytest.fixture
+def journal(tmp_path):
+    file = tmp_path / "class.journal"
+    record(file, mira())
+    return str(file)
+
+
+def run(*arguments):
+    return command_line.run(["progress", *arguments])
+
+
+def test_the_course_of_one_student(journal, capsys):
+    assert run(journal) == 0
+    assert capsys.readouterr().out == SCREEN
+
+
+def test_a_class_has_a_line_a_course_and_full_shows_all(journal, capsys):
+    record(
+        journal,
+        [entry_like(student="Åsa 李小龙 von und zu Lang", take="x.mid"), entry_like(student="")],
+    )
+    assert run(journal) == 0
+    out = capsys.readouterr().out
+    assert "3 students: 8 takes in 5 weeks" in out
+    assert "too few 2/6" in out
+    assert "2026-03-15" not in out
+    assert run(journal, "--full") == 0
+    full = capsys.readouterr().out
+    assert full.startswith(out.split("\n\n")[0])
+    assert "Mira: 6 takes in 5 weeks" in full
+    assert "without a name: 1 take, 2026-03-01" in full
+    for line in (out + full).splitlines():
+        assert len(line) <= 80, line
+
+
+def test_an_empty_journal_says_so(tmp_path, capsys):
+    empty = str(tmp_path / "empty.journal")
+    record(empty, [])
+    assert run(empty) == 0
+    assert capsys.readouterr().out == "The journal holds no take yet.\n"
+    assert run(empty, "--html", "-") == 0
+    assert "holds no take yet" in capsys.readouterr().out
+
+
+def test_the_json_has_every_take_and_trend(journal, capsys):
+    assert run(journal, "--json", "-") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["schema"] == 1
+    (course,) = data["students"][0]["courses"]
+    assert [t["commitment"] for t in course["takes"]] == [58, 61, 66, 70, 79, 82]
+    assert [t["breaks"] for t in course["takes"]] == [[], [], [], [], ["rubric"], []]
+    assert course["trends"][1] == {
+        "measure": "landings", "takes": 6, "first": 0.58, "last": 0.82,
+        "direction": "rising", "better": True,
+    }  # fmt: skip
+    assert course["takes"][0]["losses"][0] == {
+        "chorus": 2, "bar": 5, "beat": 1, "kind": "ahead", "offset": 4, "recovered": True,
+        "confidence": 0.97,
+    }  # fmt: skip
+
+
+def test_the_csv_has_a_row_a_take_and_no_formulas(journal, capsys):
+    record(journal, [entry_like(student="=HYPERLINK(1)", take="+x.mid")])
+    assert run(journal, "--csv", "-") == 0
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert len(rows) == 7
+    assert rows[0]["student"] == "'=HYPERLINK(1)"
+    assert rows[0]["take"] == "'+x.mid"
+    assert rows[1]["placement_spread_ms"] == "25"
+    assert rows[5]["breaks"] == "rubric"
+
+
+@pytest.mark.parametrize("kind", ["--json", "--csv", "--html"])
+def test_anonymous_files_hold_no_name(journal, kind, capsys):
+    assert run(journal, "--anonymous", kind, "-") == 0
+    out = capsys.readouterr().out
+    assert "Student 1" in out
+    assert "Mira" not in out
+    assert ".mid" not in out
+
+
+def test_files_are_the_same_from_run_to_run(journal, capsys):
+    for kind in ("--json", "--csv", "--html"):
+        run(journal, kind, "-")
+        first = capsys.readouterr().out
+        run(journal, kind, "-")
+        assert capsys.readouterr().out == first
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "Missing argument 'FOLDER|JOURNAL'"),
+        ([""], "the name of an input is empty"),
+        (["no.journal"], "no.journal: no such file"),
+        (["JOURNAL", "--student", "Quentin"], "no take in the journal is of 'Quentin'; there are"),
+        (["JOURNAL", "--json", "JOURNAL"], "would overwrite the input"),
+        (["JOURNAL", "--pdf", "x"], "No such option '--pdf'"),
+    ],
+)
+def test_every_fault_is_one_line(journal, arguments, says, capsys):
+    assert run(*(journal if a == "JOURNAL" else a for a in arguments)) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("linecheck: ")
+    assert says in err
+    assert err.count("\n") == 1
