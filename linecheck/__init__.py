@@ -15,6 +15,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from linecheck.version import __version__
+
 if TYPE_CHECKING:
     from linecheck import tables
     from linecheck.faults import (
@@ -31,8 +33,6 @@ if TYPE_CHECKING:
     from linecheck.report import WRITERS
     from linecheck.steps import audit, read_chart, read_rubric, read_take
     from linecheck.terms import Audit, Chart, Fingering, Landing, Loss, Note, Rubric, Take
-
-__version__ = "0.1.0"
 
 __all__ = [
     "WRITERS",

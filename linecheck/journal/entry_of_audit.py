@@ -7,13 +7,13 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linecheck import __version__
 from linecheck.journal.entry import Entry, EntryLoss
 from linecheck.journal.student_and_date import date_of_take, student_name
 from linecheck.judge import PARTS, gather_evidence
 from linecheck.judge.commitment import PRESENCE, Count, share
 from linecheck.music.form import Form
 from linecheck.terms import Feel
+from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from os import PathLike
