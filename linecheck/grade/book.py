@@ -6,18 +6,23 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
-from linecheck import steps
-from linecheck.faults import InputFault, OptionFault
+from linecheck.faults import OptionFault
+from linecheck.grade.audits import Found, audit_all
 from linecheck.grade.find_submissions import find_submissions
-from linecheck.grade.findings import findings_of
+from linecheck.grade.findings import read_findings
+from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
+from linecheck.grade.submission_table import find_table, read_submissions
 from linecheck.grade.terms import Refused, Row
+from linecheck.grade.work import reason_of
+from linecheck.read import read_rubric
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterator
     from os import PathLike
 
-    from linecheck.grade.findings import Findings
+    from linecheck.grade.find_submissions import Subfolders
     from linecheck.grade.terms import Submission
 
 __all__ = ["GradeBook", "grade_folder"]
@@ -27,23 +32,36 @@ class GradeBook(Sequence[Row]):
     """A row for every submission, in the order of class, student and take.
 
     Rows are made when they are asked for, so that a book of thousands takes little memory: go
-    through it once where that is enough.
+    through it once where that is enough. ``notes`` says what was noticed about the folder as a
+    whole; ``audited`` counts the takes that were audited now, and not before.
     """
 
     def __init__(
         self,
         folder: Path,
-        found: Sequence[tuple[Submission, Findings | str]],
+        found: Sequence[Found],
+        kept: KeptAudits,
         rubric: Rubric,
-        pass_mark: float | None,
+        *,
+        pass_mark: float | None = None,
+        notes: Sequence[str] = (),
+        audited: int = 0,
     ) -> None:
         self.folder = folder
         self.rubric = rubric
         self.pass_mark = rubric.pass_mark if pass_mark is None else pass_mark
+        self.notes = tuple(notes)
+        self.audited = audited
         self._found = found
+        self._kept = kept
 
     def __len__(self) -> int:
         return len(self._found)
+
+    def __iter__(self) -> Iterator[Row]:
+        with self._kept.reading():
+            for index in range(len(self)):
+                yield self[index]
 
     @overload
     def __getitem__(self, index: int) -> Row: ...
@@ -52,53 +70,94 @@ class GradeBook(Sequence[Row]):
     def __getitem__(self, index: int | slice) -> Row | Sequence[Row]:
         if isinstance(index, slice):
             return [self[at] for at in range(*index.indices(len(self)))]
-        submission, found = self._found[index]
-        if isinstance(found, str):
-            return Refused(submission, found, is_late(submission))
-        return graded_row(submission, found, self.rubric, pass_mark=self.pass_mark)
+        found = self._found[index]
+        kept = self._kept.get(found.key) if found.key and not found.reason else None
+        reason = found.reason if kept is None else reason_of(kept)
+        if kept is None or reason is not None:
+            return Refused(found.submission, reason or "", is_late(found.submission), found.key)
+        return graded_row(
+            found.submission,
+            read_findings(kept),
+            self.rubric,
+            pass_mark=self.pass_mark,
+            key=found.key,
+        )
+
+    def regraded(
+        self,
+        rubric: Rubric | str | PathLike[str] | None = None,
+        *,
+        pass_mark: float | None = None,
+    ) -> GradeBook:
+        """The same book by another rubric; no take is read."""
+        weights = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
+        return GradeBook(
+            self.folder,
+            self._found,
+            self._kept,
+            weights,
+            pass_mark=pass_mark,
+            notes=self.notes,
+        )
 
 
 def grade_folder(
     folder: str | PathLike[str],
     *,
     chart: str | PathLike[str] | None = None,
+    submissions: str | PathLike[str] | None = None,
+    subfolders: Subfolders = "students",
     rubric: Rubric | str | PathLike[str] | None = None,
     pass_mark: float | None = None,
+    keep_in: str | PathLike[str] | None = None,
+    leave_out: Collection[str | PathLike[str]] = (),
+    jobs: int | None = None,
+    cluster: object = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> GradeBook:
     """Grade all takes of a folder.
 
     Args:
         folder: where the takes are.
-        chart: the chart of all takes; None: found beside them.
+        chart: the chart of all takes; None: found beside them, or named by the table.
+        submissions: a table of submissions; None: ``submissions.csv`` (or .tsv, .xlsx) in the
+            folder, and without one the takes are found.
+        subfolders: what a folder in the folder is, where there is no table.
         rubric: a Rubric, or the file of one; None is the packaged one.
         pass_mark: 0 to 100; None: that of the rubric, if it asks for one.
+        keep_in: a folder to keep audits in. A take that is in it is not audited again, also by
+            another rubric, and a run that is stopped goes on where it was. None: in memory.
+        leave_out: files and folders in the folder that are not looked at.
+        jobs: how many processes work at once; None: one a core; 1 works in this process.
+        cluster: the address of a Dask scheduler, or a ``distributed.Client``, to work there.
+        progress: is called with how many takes are done, and how many there are.
 
     Raises:
-        InputFault: the folder, the chart or the rubric cannot be used. What is wrong with one
-            submission is the reason in its row.
+        InputFault: the folder, the table, the chart or the rubric cannot be used. What is wrong
+            with one submission is the reason in its row.
     """
     root = Path(folder)
     if not root.is_dir():
         raise OptionFault("is no folder; a folder of takes was expected", source=str(folder))
-    weights = rubric if isinstance(rubric, Rubric) else steps.read_rubric(rubric)
-    submissions = find_submissions(root, None if chart is None else Path(chart))
-    return GradeBook(root, [(s, _audit(s)) for s in submissions], weights, pass_mark)
-
-
-def _audit(submission: Submission) -> Findings | str:
-    if submission.take is None or submission.chart is None:
-        return "no chart was found for it"
-    options = submission.options
-    try:
-        return findings_of(
-            steps.audit(
-                submission.chart,
-                submission.take,
-                track=options.track,
-                tempo=options.tempo,
-                first_beat_one=options.first_beat_one,
-                click=options.click,
-            )
+    weights = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
+    for_all = None if chart is None else Path(chart)
+    if for_all is not None and not for_all.is_file():
+        raise OptionFault("no such file; the chart of all takes was expected", source=str(chart))
+    table = find_table(root) if submissions is None else Path(submissions)
+    notes: list[str] = []
+    rows: Sequence[Submission | Refused]
+    if table is not None:
+        rows = read_submissions(table, root, chart=for_all)
+    else:
+        left_out = [Path(path) for path in leave_out] + ([Path(keep_in)] if keep_in else [])
+        rows, notes = find_submissions(
+            root, chart=for_all, subfolders=subfolders, leave_out=left_out
         )
-    except InputFault as fault:
-        return fault.problem
+    kept = KeptAudits(None if keep_in is None else Path(keep_in))
+    try:
+        found, audited = audit_all(
+            rows, root, kept, jobs=jobs, cluster=cluster, progress=progress or (lambda *_: None)
+        )
+    finally:
+        kept.close()
+    return GradeBook(root, found, kept, weights, pass_mark=pass_mark, notes=notes, audited=audited)

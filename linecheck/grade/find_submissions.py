@@ -1,30 +1,238 @@
-"""Which files of a folder are takes, whose they are, and which chart belongs to each."""
+"""Which files of a folder are takes, whose they are, and which chart belongs to each.
+
+**Charts** are the TOML charts, and every file in a folder called ``charts``. MusicXML and ABC
+files may be charts or written takes: they are takes where the folder has charts of these kinds,
+or one is named for all takes. Where it has none, such a file is a chart if it is called like a
+played take beside it, or if it is the only one of its folder and there are played takes. All
+others may be either, and are refused as such.
+
+**The chart of a take** is the one called like it, else the only one there is: in its own folder,
+else in the folder above, and so on. Where there are several it is refused.
+
+**Whose it is**: the last folder is the student, those above it are the class; a take that lies in
+no folder belongs to the student that it is called by. With ``subfolders="classes"`` all folders
+are the class, and every student is called by the file.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import os
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from linecheck.grade.terms import Submission
-from linecheck.read import TAKE_FORMATS
+from linecheck.grade.terms import Refused, Submission
+from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Collection, Iterable
 
-__all__ = ["find_submissions"]
+__all__ = ["Subfolders", "find_submissions", "in_order", "shown_name"]
+
+Subfolders: TypeAlias = Literal["students", "classes"]
+EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
+TAKES = frozenset(TAKE_FORMATS) | RECORDINGS
+CHART_FOLDERS = frozenset(("charts", "chart"))
+PASSED_OVER = frozenset(("__MACOSX",))
+MOST_TOML_BYTES = 1 << 20
 
 
-def find_submissions(folder: Path, chart: Path | None = None) -> list[Submission]:
-    """The submissions of a folder, in the order of class, student and take.
+@dataclass(slots=True)
+class _Files:
+    """The files of one folder by what they may be."""
+
+    takes: list[Path] = field(default_factory=list)
+    charts: list[Path] = field(default_factory=list)
+    either: list[Path] = field(default_factory=list)
+
+
+def find_submissions(
+    folder: Path,
+    *,
+    chart: Path | None = None,
+    subfolders: Subfolders = "students",
+    leave_out: Collection[Path] = (),
+) -> tuple[list[Submission | Refused], list[str]]:
+    """The submissions of a folder and of all folders in it, in order, and notes on what was found.
 
     Args:
         folder: where the takes are.
         chart: the chart of all takes; None: found beside them.
+        subfolders: what a folder in the folder is.
+        leave_out: files and folders that are not looked at.
     """
-    charts = [chart] if chart else sorted(folder.glob("*.toml"))
-    found = []
-    for take in sorted(folder.iterdir()):
-        if take.suffix.lower() in TAKE_FORMATS and take not in charts:
-            own = next((c for c in charts if c.stem == take.stem), None)
-            own = own or (charts[0] if len(charts) == 1 else None)
-            found.append(Submission(take.stem, "", take, own, take.name, own.name if own else ""))
-    return found
+    folders, other = _look_through(folder, {path.resolve() for path in leave_out}, chart)
+    notes = []
+    if other:
+        notes.append(f"neither a take nor a chart, left out: {_listed(other)}")
+    unclear: list[Path] = []
+    if chart is None:
+        unclear, said = _settle(folders, folder)
+        notes += said
+    else:
+        for files in folders.values():
+            files.takes += files.either
+            files.either = []
+    found: list[Submission | Refused] = []
+    for place, files in folders.items():
+        for take in (*files.takes, *(path for path in unclear if path.parent == place)):
+            of_take, trouble = (chart, "") if chart else _chart_of(take, folders, folder)
+            if take in unclear:
+                of_take, trouble = None, _UNCLEAR
+            submission = _submission(take, of_take, folder, subfolders)
+            found.append(Refused(submission, trouble) if trouble else submission)
+    return in_order(found), notes
+
+
+_UNCLEAR = (
+    "it may be a chart or a written take; say which file is the chart with --chart, put charts "
+    "into a folder called charts, or write a table submissions.csv"
+)
+
+
+def in_order(rows: Iterable[Submission | Refused]) -> list[Submission | Refused]:
+    """In the order of class, student and take; numbers in names by their size."""
+    return sorted(rows, key=_order)
+
+
+def shown_name(path: Path, folder: Path) -> str:
+    """A file as it is shown: relative to the folder, with slashes on every system."""
+    try:
+        return _plain(path.relative_to(folder).as_posix())
+    except ValueError:
+        return _plain(path.as_posix())
+
+
+def _plain(text: str) -> str:
+    """One composed form of each letter, and no control character."""
+    text = unicodedata.normalize("NFC", text)
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def _order(row: Submission | Refused) -> tuple[list[tuple[int, int, str]], ...]:
+    submission = row.submission if isinstance(row, Refused) else row
+    names = (submission.class_name, submission.student, submission.take_name)
+    return tuple(_by_size(name) for name in (*names, submission.where))
+
+
+def _by_size(name: str) -> list[tuple[int, int, str]]:
+    parts = re.split(r"(\d{1,18})", name.casefold())
+    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p] + [(2, 0, name)]
+
+
+# ---- what the files are ----------------------------------------------------------------------
+
+
+def _look_through(
+    folder: Path, leave_out: set[Path], chart: Path | None
+) -> tuple[dict[Path, _Files], list[str]]:
+    folders: dict[Path, _Files] = {}
+    other: list[str] = []
+    if chart is not None:
+        leave_out = {*leave_out, chart.resolve()}
+    for root, names, files in os.walk(folder):
+        place = Path(root)
+        names[:] = sorted(
+            name
+            for name in names
+            if not name.startswith(".")
+            and name not in PASSED_OVER
+            and (not leave_out or (place / name).resolve() not in leave_out)
+        )
+        is_charts = place != folder and place.name.casefold() in CHART_FOLDERS
+        owner = folders.setdefault(place.parent if is_charts else place, _Files())
+        for name in sorted(files):
+            path = place / name
+            if name.startswith((".", "~$")) or (leave_out and path.resolve() in leave_out):
+                continue
+            suffix = path.suffix.lower()
+            if suffix in CHART_FORMATS and (is_charts or suffix == ".toml"):
+                if suffix != ".toml" or _is_chart(path):
+                    owner.charts.append(path)
+                else:
+                    other.append(shown_name(path, folder))
+            elif is_charts or suffix not in TAKES:
+                other.append(shown_name(path, folder))
+            else:
+                (owner.either if suffix in EITHER else owner.takes).append(path)
+    return folders, other
+
+
+def _is_chart(path: Path) -> bool:
+    """Whether a TOML file is meant for a chart; one that cannot be read is."""
+    try:
+        with path.open("rb") as file:
+            table = tomllib.loads(file.read(MOST_TOML_BYTES).decode("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return True
+    return "form" in table or "sections" in table
+
+
+def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list[str]]:
+    """Decide what the files are that may be charts or takes; those that stay unclear, and notes."""
+    if any(files.charts for files in folders.values()):
+        for files in folders.values():
+            files.takes += files.either
+            files.either = []
+        return [], []
+    unclear: list[Path] = []
+    notes: list[str] = []
+    for place, files in folders.items():
+        played = {take.stem for take in files.takes}
+        below = any(
+            other.takes for path, other in folders.items() if place in (path, *path.parents)
+        )
+        alike = [path for path in files.either if path.stem in played]
+        if not alike and len(files.either) == 1 and below:
+            alike = files.either
+            notes.append(f"read as the chart, not as a take: {shown_name(alike[0], folder)}")
+        files.charts = alike
+        unclear += [path for path in files.either if path not in alike]
+        files.either = []
+    return unclear, notes
+
+
+# ---- whose they are, over which chart --------------------------------------------------------
+
+
+def _chart_of(take: Path, folders: dict[Path, _Files], folder: Path) -> tuple[Path | None, str]:
+    """The chart of a take, or why there is none."""
+    place = take.parent
+    while True:
+        charts = folders[place].charts if place in folders else []
+        alike = [path for path in charts if path.stem == take.stem] or charts
+        if len(alike) == 1:
+            return alike[0], ""
+        if alike:
+            names = _listed([shown_name(path, folder) for path in alike])
+            return None, (
+                f"any of {len(alike)} charts may be meant: {names}; call the chart like the take, "
+                "or say which in a table submissions.csv"
+            )
+        if place == folder:
+            return None, (
+                "there is no chart for it; put one beside it, or name one for all takes with "
+                "--chart"
+            )
+        place = place.parent
+
+
+def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:
+    folders = [_plain(part) for part in take.relative_to(folder).parts[:-1]]
+    student = _plain(take.stem) if subfolders == "classes" or not folders else folders.pop()
+    return Submission(
+        student=student,
+        class_name=" / ".join(folders),
+        take=take,
+        chart=chart,
+        take_name=shown_name(take, folder),
+        chart_name=shown_name(chart, folder) if chart else "",
+    )
+
+
+def _listed(names: list[str], most: int = 5) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

@@ -1,0 +1,181 @@
+"""The work of one worker: takes audited one after the other, each for itself.
+
+Whatever is wrong with one take becomes its reason. Of an audit its findings are handed back as
+JSON; so is a reason that follows from the content of the files, and may be kept. What does not
+follow from it (a file that changed meanwhile, a fault of this program) is tried again next time.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import tempfile
+import threading
+import time
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from linecheck.faults import ChartFault, InputFault
+from linecheck.grade.kept_audits import Stamp, stamp_of
+from linecheck.grade.keys import content_hash, program_fingerprint
+
+if TYPE_CHECKING:
+    from linecheck.grade.terms import TakeOptions
+    from linecheck.terms import Chart, Rubric
+
+__all__ = ["Answer", "Batch", "Job", "audit_batch", "reason_of"]
+
+CHANGED = "it was changed while it was being read; grade once more"
+OTHER_PROGRAM = "the worker runs another version of linecheck; install the same one there"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One take to audit. The stamps say which state of the files the key stands for.
+
+    ``contents`` are those of take and chart, for a worker that does not see the files.
+    """
+
+    key: str
+    take: Path
+    take_hash: str
+    take_stamp: Stamp
+    chart: Path
+    chart_hash: str
+    chart_stamp: Stamp
+    options: TakeOptions
+    contents: tuple[bytes, bytes] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Jobs that go to a worker together.
+
+    ``program`` is the fingerprint of the program that asks, ``parent`` its process where the
+    worker is one of this machine.
+    """
+
+    jobs: tuple[Job, ...]
+    program: str
+    parent: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What became of a job: JSON to keep, or a reason that holds only for now."""
+
+    key: str
+    json: str = ""
+    reason: str = ""
+
+
+def audit_batch(batch: Batch) -> list[Answer]:
+    """Audit the takes of a batch."""
+    if batch.program != program_fingerprint():
+        return [Answer(job.key, reason=OTHER_PROGRAM) for job in batch.jobs]
+    if batch.parent is not None:
+        _be_a_worker(batch.parent)
+    return [_audit_here(job) if job.contents is None else _audit_sent(job) for job in batch.jobs]
+
+
+def reason_of(kept: bytes) -> str | None:
+    """Why a take was refused, from the JSON that was kept of it; None where it was not."""
+    if kept.startswith(b'{"refused":'):
+        return str(json.loads(kept)["refused"])
+    return None
+
+
+@lru_cache(maxsize=1)
+def _be_a_worker(parent: int) -> None:
+    """End with the process that the work is for, also if that is killed; collect seldom."""
+    gc.set_threshold(200_000)  # an audit has no reference cycles
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            time.sleep(0.5)
+        os._exit(1)
+
+    if os.name == "posix" and os.getppid() == parent:
+        threading.Thread(target=watch, daemon=True).start()
+
+
+def _audit_here(job: Job) -> Answer:
+    """Audit files that lie here; they count only if they are still what the key stands for."""
+    answer = _audit(job, job.take, job.chart)
+    try:
+        same = stamp_of(job.take) == job.take_stamp and stamp_of(job.chart) == job.chart_stamp
+    except OSError:
+        same = False
+    return answer if same else Answer(job.key, reason=CHANGED)
+
+
+def _audit_sent(job: Job) -> Answer:
+    """Audit files that were sent here."""
+    assert job.contents is not None  # noqa: S101  (the caller sees to it)
+    with tempfile.TemporaryDirectory(prefix="linecheck-") as folder:
+        take = Path(folder) / f"take{job.take.suffix.lower()}"
+        chart = Path(folder) / "chart" / job.chart.name
+        chart.parent.mkdir()
+        take.write_bytes(job.contents[0])
+        chart.write_bytes(job.contents[1])
+        return _audit(job, take, chart)
+
+
+def _audit(job: Job, take: Path, chart: Path) -> Answer:
+    from linecheck import steps  # noqa: PLC0415  (only a worker needs it)
+    from linecheck.grade.findings import findings_of, write_findings  # noqa: PLC0415
+
+    options = job.options
+    try:
+        found = steps.audit(
+            _chart(job, chart),
+            take,
+            rubric=_rubric(),
+            track=options.track,
+            tempo=options.tempo,
+            first_beat_one=options.first_beat_one,
+            click=options.click,
+        )
+        return Answer(job.key, json=write_findings(findings_of(found)))
+    except InputFault as fault:
+        return Answer(job.key, json=json.dumps({"refused": _reason(fault)}))
+    except MemoryError:
+        return Answer(job.key, reason="there was not enough memory to audit it")
+    except Exception as fault:  # noqa: BLE001  (one take never stops the others)
+        return Answer(job.key, reason=f"a fault of linecheck: {type(fault).__name__}: {fault}")
+
+
+def _reason(fault: InputFault) -> str:
+    """A fault in one line, without the file that it is in."""
+    text = str(InputFault(fault.problem, place=fault.place))
+    return f"its chart: {text}" if isinstance(fault, ChartFault) else text
+
+
+_CHARTS: dict[tuple[str, str], Chart] = {}
+_MOST_CHARTS = 64
+
+
+def _chart(job: Job, path: Path) -> Chart:
+    """The chart of a job, read once for all jobs of this worker."""
+    name = (job.chart_hash, path.name)
+    chart = _CHARTS.get(name)
+    if chart is None:
+        from linecheck.steps import read_chart  # noqa: PLC0415
+
+        chart = read_chart(path)
+        if content_hash(path) == job.chart_hash:  # else it was changed, and the job will say so
+            if len(_CHARTS) >= _MOST_CHARTS:
+                _CHARTS.clear()
+            _CHARTS[name] = chart
+    return chart
+
+
+@lru_cache(maxsize=1)
+def _rubric() -> Rubric:
+    """Any rubric: it weighs nothing that is kept."""
+    from linecheck.steps import read_rubric  # noqa: PLC0415
+
+    return read_rubric(None)
