@@ -7,6 +7,7 @@ new one and never half of one. ``-`` is standard output, which one option may ha
 from __future__ import annotations
 
 import os
+import secrets
 import stat
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +17,7 @@ from linecheck.faults import OutputFault
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["STDOUT", "Outputs"]
+__all__ = ["STDOUT", "Outputs", "write_whole"]
 
 STDOUT = "-"
 
@@ -81,6 +82,27 @@ class Outputs:
         finally:
             for made, _ in beside:
                 made.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write one file whole or not at all; several processes may write it at once.
+
+    Raises:
+        OutputFault: it could not be written.
+    """
+    data = (
+        content.encode("utf-8", errors="backslashreplace") if isinstance(content, str) else content
+    )
+    made = path.with_name(f".{path.name[:40]}.{secrets.token_hex(8)}.part")
+    try:
+        with made.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        made.replace(path)
+    except OSError as fault:
+        made.unlink(missing_ok=True)
+        raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
 
 
 def _checked(option: str, file: str) -> Path:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = [
     "WIDEST",
     "Progress",
+    "TakesProgress",
     "close_stdout",
     "put_out",
     "put_out_page",
@@ -100,6 +101,41 @@ def _shows_color() -> bool:
 
 def _is_terminal(stream: TextIO | None) -> bool:
     return stream is not None and stream.isatty()
+
+
+class TakesProgress:
+    """How many takes are done and how long the rest will take, on standard error of a terminal."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self._bar: Any = None
+        self._task: Any = None
+        self._wanted = not quiet and _is_terminal(sys.stderr)
+
+    def __enter__(self) -> Self:
+        if self._wanted:
+            from rich import progress as bars  # noqa: PLC0415  (only on a terminal)
+            from rich.console import Console  # noqa: PLC0415
+
+            self._bar = bars.Progress(
+                bars.TextColumn("grading"),
+                bars.BarColumn(),
+                bars.MofNCompleteColumn(),
+                bars.TimeRemainingColumn(),
+                console=Console(stderr=True),
+                transient=True,
+            )
+            self._task = self._bar.add_task("grading", total=None)
+            self._bar.start()
+        return self
+
+    def __call__(self, done: int, whole: int) -> None:
+        """Show how many takes are done."""
+        if self._bar is not None:
+            self._bar.update(self._task, completed=done, total=whole)
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.stop()
 
 
 class Progress:

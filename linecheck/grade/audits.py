@@ -24,12 +24,16 @@ __all__ = ["Found", "audit_all"]
 
 @dataclass(slots=True)
 class Found:
-    """A submission with the key of its audit, or the reason why there is none."""
+    """A submission with the key of its audit, or the reason why there is none.
+
+    ``hidden`` are words that no text about it may hold.
+    """
 
     submission: Submission
     key: str = ""
     reason: str = ""
     take_hash: str = ""
+    hidden: tuple[str, ...] = ()
 
 
 def audit_all(

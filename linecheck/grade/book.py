@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from linecheck.faults import OptionFault
+from linecheck.grade.anonymous import blanked, hide_names, names_key
 from linecheck.grade.audits import Found, audit_all
-from linecheck.grade.find_submissions import find_submissions
+from linecheck.grade.find_submissions import Note, find_submissions, in_order, listed
 from linecheck.grade.findings import read_findings
 from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
@@ -74,10 +76,13 @@ class GradeBook(Sequence[Row]):
         kept = self._kept.get(found.key) if found.key and not found.reason else None
         reason = found.reason if kept is None else reason_of(kept)
         if kept is None or reason is not None:
-            return Refused(found.submission, reason or "", is_late(found.submission), found.key)
+            reason = blanked(reason or "its audit was lost; grade once more", found.hidden)
+            return Refused(found.submission, reason, is_late(found.submission), found.key)
+        findings = read_findings(kept)
+        warnings = tuple(blanked(text, found.hidden) for text in findings.warnings)
         return graded_row(
             found.submission,
-            read_findings(kept),
+            replace(findings, warnings=warnings),
             self.rubric,
             pass_mark=self.pass_mark,
             key=found.key,
@@ -111,6 +116,7 @@ def grade_folder(
     pass_mark: float | None = None,
     keep_in: str | PathLike[str] | None = None,
     leave_out: Collection[str | PathLike[str]] = (),
+    anonymous: bool = False,
     jobs: int | None = None,
     cluster: object = None,
     progress: Callable[[int, int], None] | None = None,
@@ -128,6 +134,8 @@ def grade_folder(
         keep_in: a folder to keep audits in. A take that is in it is not audited again, also by
             another rubric, and a run that is stopped goes on where it was. None: in memory.
         leave_out: files and folders in the folder that are not looked at.
+        anonymous: with pseudonyms for the students, and without any name in any text. They are
+            the same in every run that keeps its audits in the same folder.
         jobs: how many processes work at once; None: one a core; 1 works in this process.
         cluster: the address of a Dask scheduler, or a ``distributed.Client``, to work there.
         progress: is called with how many takes are done, and how many there are.
@@ -143,21 +151,54 @@ def grade_folder(
     for_all = None if chart is None else Path(chart)
     if for_all is not None and not for_all.is_file():
         raise OptionFault("no such file; the chart of all takes was expected", source=str(chart))
-    table = find_table(root) if submissions is None else Path(submissions)
-    notes: list[str] = []
-    rows: Sequence[Submission | Refused]
-    if table is not None:
-        rows = read_submissions(table, root, chart=for_all)
-    else:
-        left_out = [Path(path) for path in leave_out] + ([Path(keep_in)] if keep_in else [])
-        rows, notes = find_submissions(
-            root, chart=for_all, subfolders=subfolders, leave_out=left_out
-        )
-    kept = KeptAudits(None if keep_in is None else Path(keep_in))
+    keep_folder = None if keep_in is None else Path(keep_in)
+    rows, notes = _submissions(
+        root,
+        None if submissions is None else Path(submissions),
+        for_all,
+        subfolders,
+        [Path(path) for path in leave_out] + ([keep_folder] if keep_folder else []),
+    )
+    kept = KeptAudits(keep_folder)
     try:
         found, audited = audit_all(
             rows, root, kept, jobs=jobs, cluster=cluster, progress=progress or (lambda *_: None)
         )
     finally:
         kept.close()
-    return GradeBook(root, found, kept, weights, pass_mark=pass_mark, notes=notes, audited=audited)
+    said = [note.for_strangers if anonymous else note.text for note in notes]
+    if anonymous:
+        found = hide_names(found, names_key(keep_folder))
+    said += _same_takes(found)
+    return GradeBook(root, found, kept, weights, pass_mark=pass_mark, notes=said, audited=audited)
+
+
+def _submissions(
+    root: Path,
+    submissions: Path | None,
+    chart: Path | None,
+    subfolders: Subfolders,
+    leave_out: Collection[Path],
+) -> tuple[Sequence[Submission | Refused], list[Note]]:
+    """The submissions of a table where there is one, else those that are found."""
+    table = find_table(root) if submissions is None else submissions
+    if table is not None:
+        return in_order(read_submissions(table, root, chart=chart)), []
+    rows, notes = find_submissions(root, chart=chart, subfolders=subfolders, leave_out=leave_out)
+    if not rows:
+        raise OptionFault("holds no take; takes are MIDI, MusicXML and ABC files", source=str(root))
+    return rows, notes
+
+
+def _same_takes(found: Sequence[Found]) -> list[str]:
+    """A note for every take that several students handed in as their own."""
+    by_content: dict[str, list[Submission]] = {}
+    for one in found:
+        if one.take_hash:
+            by_content.setdefault(one.take_hash, []).append(one.submission)
+    notes = []
+    for same in by_content.values():
+        names = dict.fromkeys(submission.student for submission in same)
+        if len(names) > 1 and len({submission.take for submission in same}) > 1:
+            notes.append(f"handed in by {listed(list(names))}: files that are the same to the byte")
+    return notes

@@ -22,7 +22,7 @@ import tomllib
 import unicodedata
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from linecheck.grade.terms import Refused, Submission
 from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS
@@ -30,7 +30,7 @@ from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-__all__ = ["Subfolders", "find_submissions", "in_order", "shown_name"]
+__all__ = ["Note", "Subfolders", "find_submissions", "in_order", "listed", "shown_name"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
@@ -38,6 +38,13 @@ TAKES = frozenset(TAKE_FORMATS) | RECORDINGS
 CHART_FOLDERS = frozenset(("charts", "chart"))
 PASSED_OVER = frozenset(("__MACOSX",))
 MOST_TOML_BYTES = 1 << 20
+
+
+class Note(NamedTuple):
+    """What was noticed about a folder, and the same without the names of files."""
+
+    text: str
+    for_strangers: str
 
 
 @dataclass(slots=True)
@@ -55,7 +62,7 @@ def find_submissions(
     chart: Path | None = None,
     subfolders: Subfolders = "students",
     leave_out: Collection[Path] = (),
-) -> tuple[list[Submission | Refused], list[str]]:
+) -> tuple[list[Submission | Refused], list[Note]]:
     """The submissions of a folder and of all folders in it, in order, and notes on what was found.
 
     Args:
@@ -65,9 +72,10 @@ def find_submissions(
         leave_out: files and folders that are not looked at.
     """
     folders, other = _look_through(folder, {path.resolve() for path in leave_out}, chart)
-    notes = []
+    notes: list[Note] = []
     if other:
-        notes.append(f"neither a take nor a chart, left out: {_listed(other)}")
+        left = "neither a take nor a chart, left out"
+        notes.append(Note(f"{left}: {listed(other)}", f"{left}: files, {len(other)} in number"))
     unclear: list[Path] = []
     if chart is None:
         unclear, said = _settle(folders, folder)
@@ -171,7 +179,7 @@ def _is_chart(path: Path) -> bool:
     return "form" in table or "sections" in table
 
 
-def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list[str]]:
+def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list[Note]]:
     """Decide what the files are that may be charts or takes; those that stay unclear, and notes."""
     if any(files.charts for files in folders.values()):
         for files in folders.values():
@@ -179,7 +187,7 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
             files.either = []
         return [], []
     unclear: list[Path] = []
-    notes: list[str] = []
+    notes: list[Note] = []
     for place, files in folders.items():
         played = {take.stem for take in files.takes}
         below = any(
@@ -188,7 +196,8 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
         alike = [path for path in files.either if path.stem in played]
         if not alike and len(files.either) == 1 and below:
             alike = files.either
-            notes.append(f"read as the chart, not as a take: {shown_name(alike[0], folder)}")
+            read = "read as the chart, not as a take"
+            notes.append(Note(f"{read}: {shown_name(alike[0], folder)}", f"{read}: one file"))
         files.charts = alike
         unclear += [path for path in files.either if path not in alike]
         files.either = []
@@ -207,7 +216,7 @@ def _chart_of(take: Path, folders: dict[Path, _Files], folder: Path) -> tuple[Pa
         if len(alike) == 1:
             return alike[0], ""
         if alike:
-            names = _listed([shown_name(path, folder) for path in alike])
+            names = listed([shown_name(path, folder) for path in alike])
             return None, (
                 f"any of {len(alike)} charts may be meant: {names}; call the chart like the take, "
                 "or say which in a table submissions.csv"
@@ -233,6 +242,7 @@ def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfol
     )
 
 
-def _listed(names: list[str], most: int = 5) -> str:
+def listed(names: list[str], most: int = 5) -> str:
+    """Names after one another; of many the first, and how many more there are."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(names[:most]) + more

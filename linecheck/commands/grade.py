@@ -1,0 +1,135 @@
+"""``linecheck grade``: all takes of a folder, by one rubric."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from linecheck.commands import BELOW_PASS_MARK
+from linecheck.commands.options import Number, no_color_option, within
+from linecheck.commands.screen import TakesProgress, put_out_page, width
+from linecheck.faults import OutputFault
+
+__all__ = ["grade"]
+
+OUT = "grades"  # in the folder that is graded
+KEPT = "audits"  # in the folder of the results
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  linecheck grade tuesday
+  linecheck grade tuesday --chart blues.toml --pass-mark 70
+  linecheck grade tuesday --submissions handed_in.xlsx --out results
+  linecheck grade tuesday --anonymous --ranking --rubric landings_first.toml
+
+\b
+Exit status:
+  0  graded; what could not be is a row with its reason
+  1  graded, but a take is below the pass mark or could not be graded
+     (only where a pass mark was asked for)
+  2  the folder or an option could not be used (one line on standard error)
+"""
+)
+@click.argument("folder", metavar="FOLDER")
+@click.option("--chart", metavar="FILE", help="The chart of all takes; else it is looked for.")
+@click.option(
+    "--submissions",
+    metavar="FILE",
+    help="A table (.csv, .tsv, .xlsx) of student, take and chart; else submissions.csv in FOLDER.",
+)
+@click.option(
+    "--subfolders",
+    type=click.Choice(("students", "classes")),
+    default="students",
+    show_default=True,
+    help="What a folder in FOLDER is, where no table says it.",
+)
+@click.option("--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one.")
+@click.option(
+    "--pass-mark",
+    metavar="N",
+    type=Number(),
+    callback=within(0, 100),
+    help="A take is passed from this commitment (of 100) on.",
+)
+@click.option("--out", metavar="FOLDER", help=f"Where to write; else the folder {OUT} in FOLDER.")
+@click.option("--ranking", is_flag=True, help="Give every take its rank in its class.")
+@click.option("--anonymous", is_flag=True, help="Write pseudonyms instead of names, everywhere.")
+@click.option(
+    "--jobs",
+    metavar="N",
+    type=click.IntRange(1, 1024),
+    help="Work with N processes; else one a core.",
+)
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Work on the Dask cluster of this scheduler (needs linecheck[cluster]).",
+)
+@click.option("--quiet", is_flag=True, help="Print nothing.")
+@no_color_option
+def grade(
+    *,
+    folder: str,
+    chart: str | None,
+    submissions: str | None,
+    subfolders: str,
+    rubric: str | None,
+    pass_mark: float | None,
+    out: str | None,
+    ranking: bool,
+    anonymous: bool,
+    jobs: int | None,
+    cluster: str | None,
+    quiet: bool,
+    no_color: bool,
+) -> int:
+    """Grade all takes of a folder by one rubric, and write a grade book.
+
+    Takes and their charts are found, or named by a table. A take that cannot be graded is a row
+    with its reason. What was audited is kept: a run that is stopped goes on where it was, and
+    unchanged takes are not audited again, also by another rubric.
+    """
+    for option, value in (
+        ("FOLDER", folder),
+        ("--chart", chart),
+        ("--submissions", submissions),
+        ("--rubric", rubric),
+        ("--out", out),
+        ("--cluster", cluster),
+    ):
+        if value is not None and not value.strip():
+            raise click.UsageError(f"{option} is empty; a name was expected")
+    root = Path(folder)
+    results = root / OUT if out is None else Path(out)
+    if results.exists() and not results.is_dir():
+        raise OutputFault("--out: it is a file; a folder was expected", source=str(results))
+    from linecheck.grade import grade_folder  # noqa: PLC0415  (--help needs none of it)
+    from linecheck.grade.as_terminal import grade_page  # noqa: PLC0415
+    from linecheck.grade.write import write_grades  # noqa: PLC0415
+
+    with TakesProgress(quiet=quiet) as progress:
+        book = grade_folder(
+            root,
+            chart=chart,
+            submissions=submissions,
+            subfolders="classes" if subfolders == "classes" else "students",
+            rubric=rubric,
+            pass_mark=pass_mark,
+            keep_in=results / KEPT,
+            leave_out=[results],
+            anonymous=anonymous,
+            jobs=jobs,
+            cluster=cluster,
+            progress=progress,
+        )
+    rows, files = write_grades(book, results, ranking=ranking)
+    if not quiet:
+        names = [str(file) for file in files]
+        page = grade_page(book, rows, names, width=width(), ranking=ranking)
+        put_out_page(page, no_color=no_color)
+    below = book.pass_mark is not None and not all(row["passed"] for row in rows)
+    return BELOW_PASS_MARK if below else 0

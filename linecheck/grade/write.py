@@ -1,0 +1,82 @@
+"""The files of a grade book: made of one pass through its rows, each written whole or not at all.
+
+grade_book.xlsx     a sheet a class, a criterion, a student
+grades.csv          a row a submission
+grades.parquet      the same, where pyarrow is installed
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from linecheck.faults import OutputFault
+from linecheck.grade.as_csv import grades_csv
+from linecheck.grade.as_parquet import can_write_parquet, grades_parquet
+from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
+from linecheck.grade.columns import COLUMNS, RANK, flat_row
+from linecheck.grade.terms import Graded
+from linecheck.output_files import write_whole
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from linecheck.grade.book import GradeBook
+
+__all__ = ["write_grades"]
+
+
+def write_grades(
+    book: GradeBook, out: Path, *, ranking: bool = False
+) -> tuple[list[dict[str, Any]], list[Path]]:
+    """Write the files of a grade book into a folder, which is made where it is not there.
+
+    Args:
+        book: the book.
+        out: the folder.
+        ranking: with the rank of every take in its class, by commitment.
+
+    Returns:
+        The rows by the names of ``COLUMNS``, and the files.
+
+    Raises:
+        OutputFault: a file cannot be written.
+    """
+    rows: list[dict[str, Any]] = []
+    choruses: list[ChorusMarks] = []
+    for row in book:
+        rows.append(flat_row(row))
+        choruses.append(
+            ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
+        )
+    columns = COLUMNS
+    if ranking:
+        add_ranks(rows)
+        columns = (RANK, *COLUMNS)
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(out)) from fault
+    made: dict[str, Callable[[], str | bytes]] = {
+        "grades.csv": lambda: grades_csv(rows, columns),
+        "grade_book.xlsx": lambda: grades_xlsx(rows, columns, choruses, book.rubric, book.notes),
+    }
+    if can_write_parquet():
+        made["grades.parquet"] = lambda: grades_parquet(rows, columns)
+    for name, content in made.items():
+        write_whole(out / name, content())
+    return rows, [out / name for name in made]
+
+
+def add_ranks(rows: Sequence[dict[str, Any]]) -> None:
+    """Give every graded row its rank in its class: equal commitment, equal rank."""
+    by_class: dict[str | None, list[float]] = {}
+    for row in rows:
+        if row["commitment"] is not None:
+            by_class.setdefault(row["class"], []).append(row["commitment"])
+    ranks: dict[tuple[str | None, float], int] = {}
+    for name, found in by_class.items():
+        for at, commitment in enumerate(sorted(found, reverse=True), 1):
+            ranks.setdefault((name, commitment), at)
+    for row in rows:
+        row["rank"] = ranks.get((row["class"], row["commitment"]))
