@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         RubricFault,
         TakeFault,
     )
+    from linecheck.grade import grade_folder
     from linecheck.left_hand import fingering
     from linecheck.report import WRITERS
     from linecheck.steps import audit, read_chart, read_rubric, read_take
@@ -55,6 +56,7 @@ __all__ = [
     "__version__",
     "audit",
     "fingering",
+    "grade_folder",
     "read_chart",
     "read_rubric",
     "read_take",
@@ -75,6 +77,7 @@ _HOMES = {
         "TakeFault",
     ),
     "linecheck.left_hand": ("fingering",),
+    "linecheck.grade": ("grade_folder",),
     "linecheck.report": ("WRITERS",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

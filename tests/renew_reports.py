@@ -47,6 +47,7 @@ HELP = {
     "audit_help": ("audit", "--help"),
     "chart_help": ("chart", "--help"),
     "progress_help": ("progress", "--help"),
+    "grade_help": ("grade", "--help"),
     "demo_help": ("demo", "--help"),
     "demo_list": ("demo", "--list"),
     "fingering_help": ("fingering", "--help"),

@@ -78,7 +78,9 @@ def test_a_demo_take_by_name():
 
 def test_copies_overwrite_nothing(tmp_path):
     copied = copy_demo_tunes(tmp_path / "tunes")
-    assert len(copied) == 8 + 2 + 12 + 1
+    assert (
+        len(copied) == 8 + 2 + 12 + 2
+    )  # and the list of takes, and the table of what was handed in
     assert (tmp_path / "tunes" / "takes" / "tollgate_mira.mid").stat().st_size > 1000
     before = {path: Path(path).stat().st_mtime_ns for path in copied}
     with pytest.raises(OutputFault, match="it is there already"):

@@ -12,8 +12,8 @@ import linecheck
 PUBLIC = [
     "WRITERS", "Audit", "Chart", "ChartFault", "CostsFault", "Fingering", "InputFault",
     "JournalFault", "Landing", "Loss", "Note", "OptionFault", "OutputFault", "Rubric", "RubricFault",
-    "Take", "TakeFault", "__version__", "audit", "fingering", "read_chart", "read_rubric", "read_take",
-    "tables",
+    "Take", "TakeFault", "__version__", "audit", "fingering", "grade_folder", "read_chart",
+    "read_rubric", "read_take", "tables",
 ]  # fmt: skip
 
 
