@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from linecheck.grade.columns import COLUMNS
 from linecheck.report.figures import POINTS, SHARE, rounded
+from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -194,8 +195,6 @@ class _Book:
 
     def rubric_sheet(self, rubric: Rubric, notes: Iterable[str]) -> None:
         """By what was graded."""
-        from linecheck import __version__  # noqa: PLC0415  (the package may not be whole yet)
-
         sheet = self._sheet("Rubric", ("Graded by", ""), (28, 70), 0)
         lines: list[tuple[str, Any]] = [
             ("Rubric", rubric.name),

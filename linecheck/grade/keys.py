@@ -14,8 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import linecheck
-from linecheck import __version__
+from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from linecheck.grade.terms import TakeOptions
@@ -30,7 +29,7 @@ _MODULES = ("terms.py", "steps.py", "music", "read", "place", "label", "judge", 
 def program_fingerprint() -> str:
     """A hash of the version and of every module that an audit comes from."""
     found = hashlib.sha256(__version__.encode())
-    package = Path(linecheck.__file__).parent
+    package = Path(__file__).parent.parent
     for name in _MODULES:
         place = package / name
         for file in sorted(place.glob("*.py")) if place.is_dir() else [place]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck import __version__
 from linecheck.grade.terms import BarPoints, Graded
 from linecheck.judge import judge_evidence, weighed_choruses
 from linecheck.judge.commitment import PRESENCE
+from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from linecheck.grade.findings import Findings
