@@ -19,6 +19,7 @@ from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from linecheck import tables
+    from linecheck.comparison import compare, compare_audits
     from linecheck.faults import (
         ChartFault,
         CostsFault,
@@ -33,13 +34,24 @@ if TYPE_CHECKING:
     from linecheck.left_hand import fingering
     from linecheck.report import WRITERS
     from linecheck.steps import audit, read_chart, read_rubric, read_take
-    from linecheck.terms import Audit, Chart, Fingering, Landing, Loss, Note, Rubric, Take
+    from linecheck.terms import (
+        Audit,
+        Chart,
+        Comparison,
+        Fingering,
+        Landing,
+        Loss,
+        Note,
+        Rubric,
+        Take,
+    )
 
 __all__ = [
     "WRITERS",
     "Audit",
     "Chart",
     "ChartFault",
+    "Comparison",
     "CostsFault",
     "Fingering",
     "InputFault",
@@ -55,6 +67,8 @@ __all__ = [
     "TakeFault",
     "__version__",
     "audit",
+    "compare",
+    "compare_audits",
     "fingering",
     "grade_folder",
     "read_chart",
@@ -64,8 +78,19 @@ __all__ = [
 ]
 
 _HOMES = {
+    "linecheck.comparison": ("compare", "compare_audits"),
     "linecheck.steps": ("audit", "read_chart", "read_rubric", "read_take"),
-    "linecheck.terms": ("Audit", "Chart", "Fingering", "Landing", "Loss", "Note", "Rubric", "Take"),
+    "linecheck.terms": (
+        "Audit",
+        "Chart",
+        "Comparison",
+        "Fingering",
+        "Landing",
+        "Loss",
+        "Note",
+        "Rubric",
+        "Take",
+    ),
     "linecheck.faults": (
         "ChartFault",
         "CostsFault",

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.judge import chart_doubts, judge_line
+from linecheck.judge.carry_over import line_to_solo
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
@@ -75,4 +76,5 @@ def audit(
             *line.warnings,
             *chart_doubts(labels, form),
         ),
+        carry_over=line_to_solo(the_chart, labels, the_take.source),
     )

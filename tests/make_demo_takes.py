@@ -49,6 +49,7 @@ PLAYED: dict[str, Playing] = {
     "gravel_tomasz": Playing(swing=1.7, spread_ms=12, free=True, drift=0.03),
     "gravel_lena": Playing(swing=1.85, late_ms=5, spread_ms=10, free=True, drift=0.025),
     "lamp_oil_ruben": Playing(spread_ms=13, free=True, drift=0.04),
+    "lamp_oil_edda": Playing(swing=1.75, late_ms=5, spread_ms=9),
     "attic_wen": Playing(swing=1.6, late_ms=4, spread_ms=8),
     "attic_paola": Playing(swing=1.6, late_ms=12, spread_ms=14, loudness=78),
     "brass_kettle_sefa": Playing(late_ms=8, spread_ms=9),

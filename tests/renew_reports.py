@@ -45,6 +45,7 @@ PICTURED = "tomasz"
 HELP = {
     "help": ("--help",),
     "audit_help": ("audit", "--help"),
+    "compare_help": ("compare", "--help"),
     "chart_help": ("chart", "--help"),
     "progress_help": ("progress", "--help"),
     "grade_help": ("grade", "--help"),
@@ -55,6 +56,7 @@ HELP = {
 # A line with its suggested fingering: take → the formats that are kept.
 FINGERED = {"bram": ("musicxml",), "juno": ()}
 CHARTS = ("brass_kettle", "harbour_gate")
+COMPARED = ("compare", "charts/lamp_oil.toml", "takes/lamp_oil_edda.mid")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
 
@@ -82,6 +84,9 @@ def all_reports() -> dict[str, bytes]:
         if take.name in FINGERED:
             made[f"{take.name}_fingering.txt"] = printed("fingering", line).encode()
     made |= pictures()
+    made["edda_compared.txt"] = printed(*COMPARED).encode()
+    for kind in ("json", "html"):
+        made[f"edda_compared.{kind}"] = written(*COMPARED, f"--{kind}")
     for name in CHARTS:
         made[f"{name}_chart.txt"] = printed("chart", f"charts/{name}.toml").encode()
         made[f"{name}_chart.json"] = written("chart", f"charts/{name}.toml", "--json")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from linecheck.report.comparison_told import told
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import Engraving, engrave
 from linecheck.report.feel_picture import feel_picture
@@ -60,6 +61,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         choruses=_choruses(audit, sheet, phone),
         course=course_picture(audit),
         form_map=form_map_picture(audit),
+        compared=None if audit.carry_over is None else told(audit.carry_over),
         feel_picture=feel_picture(audit),
         data=_data(listening(audit)),
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from linecheck.music.form import Form
+from linecheck.report.comparison_as_json import comparison_as_data
 from linecheck.report.figures import (
     BEATS,
     MS,
@@ -90,6 +91,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "fingerprint": judgement.rubric.fingerprint,
             "weights": dict(judgement.rubric.weights),
         },
+        "carry_over": (None if audit.carry_over is None else comparison_as_data(audit.carry_over)),
         "warnings": list(audit.warnings),
     }
 

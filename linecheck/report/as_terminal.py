@@ -49,6 +49,7 @@ def terminal_page(
         _landings(page, audit, full=full)
         _notes(page, audit)
         _costs(page, audit, full=full)
+        _carry_over(page, audit)
         page.heading("Time")
         page.points(feel_sentences(audit))
     _warnings(page, audit)
@@ -194,6 +195,14 @@ def _costs(page: Page, audit: Audit, *, full: bool) -> None:
         return
     page.heading("What cost most")
     page.points(words.cost_sentences(audit, len(audit.judgement.costs) if full else 5))
+
+
+def _carry_over(page: Page, audit: Audit) -> None:
+    if audit.carry_over is not None:
+        from linecheck.report.comparison_in_words import carry_over_summary  # noqa: PLC0415
+
+        page.heading("From the line to the solo")
+        page.points(carry_over_summary(audit.carry_over))
 
 
 def _warnings(page: Page, audit: Audit) -> None:

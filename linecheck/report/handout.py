@@ -19,7 +19,7 @@ from linecheck.report.what_was_good import what_was_good
 if TYPE_CHECKING:
     from linecheck.terms import Audit, BarCost
 
-__all__ = ["CAUTIONS", "ChorusRow", "Finding", "Handout", "handout"]
+__all__ = ["CAUTIONS", "ChorusRow", "Finding", "Handout", "handout", "sentence"]
 
 MOST_FINDINGS = 3
 FEW_NOTES = 4
@@ -118,13 +118,13 @@ def handout(audit: Audit) -> Handout:
         take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
         f"{counted(len(audit.labels.notes), 'note')}",
-        read=_sentence(f"the line was read from {plain(take.line)}") if take.line else "",
+        read=sentence(f"the line was read from {plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
-        verdict=_sentence(words.verdict(audit)),
+        verdict=sentence(words.verdict(audit)),
         findings=findings(audit),
-        good=tuple(_sentence(s) for s in what_was_good(audit)),
-        losses=tuple(_sentence(s) for s in words.loss_sentences(audit)),
-        perhaps=tuple(_sentence(s) for s in words.perhaps_sentences(audit)),
+        good=tuple(sentence(s) for s in what_was_good(audit)),
+        losses=tuple(sentence(s) for s in words.loss_sentences(audit)),
+        perhaps=tuple(sentence(s) for s in words.perhaps_sentences(audit)),
         choruses=tuple(
             ChorusRow(
                 s.chorus,
@@ -138,18 +138,18 @@ def handout(audit: Audit) -> Handout:
             )
             for s in audit.judgement.choruses
         ),
-        landings=tuple(_sentence(s) for s in words.landing_sentences(audit)),
-        sections=tuple(_sentence(s) for s in words.section_sentences(audit)),
+        landings=tuple(sentence(s) for s in words.landing_sentences(audit)),
+        sections=tuple(sentence(s) for s in words.section_sentences(audit)),
         functions=tuple(
             (LOOKS[name], many, percent(share))  # type: ignore[index]
             for name, many, share in words.function_shares(audit)
         ),
-        feel=tuple(_sentence(s) for s in feel_sentences(audit)),
+        feel=tuple(sentence(s) for s in feel_sentences(audit)),
         feel_table=_feel_table(audit),
         traces=_traces(audit),
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
         rubric=plain(rubric.name),
-        warnings=tuple(_sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
+        warnings=tuple(sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
         cautions=CAUTIONS,
     )
 
@@ -198,7 +198,7 @@ def _file_name(source: str) -> str:
     return plain(source).replace("\\", "/").rsplit("/", 1)[-1]
 
 
-def _sentence(text: str) -> str:
+def sentence(text: str) -> str:
     """A sentence of a list as one that stands alone: capital letter and full stop."""
     # Figures stay with their units at the end of a line.
     text = re.sub(r"(?<=\d) (?=%|ms\b)", "\u00a0", text.strip())
@@ -247,7 +247,7 @@ def _loss_finding(costs: list[BarCost], lost: dict[tuple[int, int], int], audit:
             title += f" to {far}bar {last_bar}"
     return Finding(
         title=title,
-        why=_sentence(f"the form is lost: {what}") + _own_place(costs, lost, audit),
+        why=sentence(f"the form is lost: {what}") + _own_place(costs, lost, audit),
         practise=PRACTICE["form"],
         points=sum(cost.points for cost in costs),
         places=heard,
@@ -270,7 +270,7 @@ def _own_place(costs: list[BarCost], lost: dict[tuple[int, int], int], audit: Au
         return ""
     share = 1 - known.count("outside") / len(known)
     good = "The line itself is good: " if share >= GOOD_LINE else ""
-    told = _sentence(f"{percent(share)} of its notes fit the bars that you were in")
+    told = sentence(f"{percent(share)} of its notes fit the bars that you were in")
     return f" {good}{told}"
 
 
@@ -282,7 +282,7 @@ def _bar_finding(costs: list[BarCost], audit: Audit) -> Finding:
     where = f", in {times} choruses" if times > 1 else f" of chorus {dearest.chorus}"
     return Finding(
         title=f"Bar {dearest.bar} ({chords}){where}",
-        why=_sentence(dearest.why),
+        why=sentence(dearest.why),
         practise=PRACTICE.get(dearest.part, "Listen to this place, then repeat it slowly."),
         points=sum(cost.points for cost in costs),
         places=tuple(dict.fromkeys((cost.chorus, cost.bar) for cost in ordered)),

@@ -25,7 +25,7 @@ def rendered(
     """A page made of a template.
 
     Args:
-        template: package, folders and name of its file.
+        template: package, folders and name of its file; it may include others beside it.
         more_style: what the page needs beside the style of all pages.
         script: the script of the page, "" for none.
         values: what the template asks for beside ``style``, ``script`` and ``policy``.
@@ -56,7 +56,12 @@ def _hash(text: str) -> str:
 def _template(name: tuple[str, ...]) -> Any:
     import jinja2  # noqa: PLC0415 - only pages need it
 
+    *folder, file = name
     engine = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        autoescape=True,
+        loader=jinja2.FunctionLoader(lambda beside: packaged(folder[0], *folder[1:], beside)),
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
-    return engine.from_string(packaged(*name))
+    return engine.get_template(file)

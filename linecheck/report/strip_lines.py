@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from linecheck.report.page import Page, Piece
     from linecheck.terms import Chart
 
-__all__ = ["put_strips"]
+__all__ = ["put_rows", "put_strips"]
 
 BARS_ACROSS = 32  # bars side by side
 _LABEL = 9  # cells before the first bar
@@ -76,6 +76,21 @@ def put_strips(page: Page, chart: Chart, strips: list[ChorusStrip], most: int) -
                 "--full shows all",
                 indent=_LABEL,
             )
+
+
+def put_rows(page: Page, chart: Chart, rows: list[tuple[str, list[Piece]]]) -> None:
+    """Put rows of one character a bar on the page, under the names of their sections.
+
+    Args:
+        page: the page.
+        chart: the chart.
+        rows: the name of each row (at most seven cells) and a character and style for every bar.
+    """
+    for begin in range(0, len(chart.bars), BARS_ACROSS):
+        columns = _columns(chart, begin)
+        page.row([(" " * _LABEL + _section_names(chart, begin, columns), "heading")])
+        for name, cells in rows:
+            page.row(_line(name, cells[begin : begin + BARS_ACROSS], columns))
 
 
 def _grouped(strips: list[ChorusStrip]) -> list[list[ChorusStrip]]:

@@ -1,0 +1,97 @@
+"""A comparison as a page for a terminal of 80 columns: the answer first, then the bars."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.report import comparison_in_words as words
+from linecheck.report.figures import counted, key_text, meter_text, plain
+from linecheck.report.page import Page
+from linecheck.report.strip_lines import put_rows
+
+if TYPE_CHECKING:
+    from linecheck.report.comparison_in_words import Shown
+    from linecheck.terms import Comparison
+
+__all__ = ["comparison_page"]
+
+# One character a bar, in ASCII.
+GLYPHS: dict[Shown, tuple[str, str]] = {
+    "shown": (".", ""),
+    "partly": ("o", "missed"),
+    "dropped": ("x", "missed"),
+    "open": ("_", ""),
+}
+
+
+def comparison_page(comparison: Comparison, *, width: int = 80) -> Page:
+    """The comparison as a page.
+
+    Args:
+        comparison: what was compared.
+        width: the widest that a line may be, in cells; tables need about 76.
+    """
+    page = Page(width)
+    chart = comparison.chart
+    page.say(
+        f"{plain(chart.title)}: {key_text(chart.key)}, {meter_text(chart.meter)}, "
+        f"{counted(len(chart.bars), 'bar')} a chorus",
+        style="heading",
+    )
+    page.say(words.side_sentence(comparison.before))
+    page.say(words.side_sentence(comparison.after))
+    page.gap()
+    page.say(words.headline(comparison), indent=2, style="answer")
+    page.say(words.room_sentence(comparison), indent=2)
+    _carried(page, comparison)
+    _bars(page, comparison)
+    page.heading("Where it breaks first")
+    page.points(words.break_sentences(comparison))
+    for title, sentences in (
+        ("Dropped at times, or always", words.dropped_sentences(comparison)),
+        ("Section beginnings", words.section_sentences(comparison)),
+        (f"Only {words.the(comparison.after)} lands here", words.added_sentences(comparison)),
+    ):
+        if sentences:
+            page.heading(title)
+            page.points(sentences)
+    _traits(page, comparison)
+    if comparison.warnings:
+        page.heading("Mind")
+        page.points(plain(warning) for warning in comparison.warnings)
+    page.gap()
+    page.say(words.CAUTION)
+    return page
+
+
+def _carried(page: Page, comparison: Comparison) -> None:
+    page.heading("What was carried over")
+    head = ("", comparison.before.name, comparison.after.name, "kept", "of times", "95 % interval")
+    for row in (head, *words.carried_rows(comparison)):
+        name, before, after, kept, times, interval = row
+        page.row([(f"  {name:<19}{before:>11}{after:>11}{kept:>8}{times:>12}{interval:>16}", "")])
+    page.say(words.KEPT_MEANS.format(before=words.the(comparison.before),
+                                     after=words.the(comparison.after)), indent=2)  # fmt: skip
+    change = words.change_sentence(comparison)
+    if change:
+        page.points([change])
+
+
+def _bars(page: Page, comparison: Comparison) -> None:
+    page.heading("The form, one character a bar")
+    rows = []
+    used: dict[Shown, None] = {}
+    for side, after in ((comparison.before, False), (comparison.after, True)):
+        states = words.shown_in_bars(comparison, after=after)
+        used.update(dict.fromkeys(states))
+        rows.append((side.name[:7], [GLYPHS[state] for state in states]))
+    put_rows(page, comparison.chart, rows)
+    legend = [f"{GLYPHS[state][0]} {words.SHOWN_WORDS[state]}" for state in GLYPHS if state in used]
+    page.say("   ".join(legend), indent=9)
+
+
+def _traits(page: Page, comparison: Comparison) -> None:
+    page.heading(f"What {words.the(comparison.after)} does otherwise")
+    page.row([(f"  {'':<31}{comparison.before.name:>11}{comparison.after.name:>11}", "")])
+    for name, before, after in words.traits_rows(comparison):
+        page.row([(f"  {name:<31}{before:>11}{after:>11}", "")])
