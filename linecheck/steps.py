@@ -14,7 +14,7 @@ from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_rubric, read_take
-from linecheck.terms import Audit, Chart, Rubric, Take
+from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -77,4 +77,15 @@ def audit(
             *chart_doubts(labels, form),
         ),
         carry_over=line_to_solo(the_chart, labels, the_take.source),
+        intonation=_intonation(the_take, labels),
     )
+
+
+def _intonation(take: Take, labels: LabelledLine) -> Intonation | None:
+    """The intonation, where the take was heard in a recording."""
+    heard = take.recording
+    if heard is None:
+        return None
+    from linecheck.judge.intonation import intonation  # noqa: PLC0415  (recordings alone need it)
+
+    return intonation(labels.notes, heard.tuning_hz, measured=heard.tuning_measured)

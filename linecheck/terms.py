@@ -256,7 +256,7 @@ class PlacedNote:
 
     ``end_step`` is where it stops, never before ``step``. ``placement_ms`` is how far the attack
     lies after (+) or before (−) that place by the grid; for a swung off-beat the place is the
-    take's own mean off-beat.
+    take's own mean off-beat. ``cents`` as in ``TakeNote``.
     """
 
     onset_s: float
@@ -266,6 +266,7 @@ class PlacedNote:
     step: int
     end_step: int
     placement_ms: float
+    cents: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,7 +374,7 @@ class Note:
     ``chord`` and ``section`` are those in force at its place (for an anticipation its new
     chord); ``name`` is its pitch spelled by chord and key ("Bb1"). ``function`` is None for a
     ghost, a pickup, or over N.C.; ``function_in_own_place`` also where the line is adrift.
-    ``landing`` is true where its place is a landing.
+    ``landing`` is true where its place is a landing. ``cents`` as in ``TakeNote``.
     """
 
     onset_s: float
@@ -394,6 +395,7 @@ class Note:
     anticipation: bool
     ghost: bool
     landing: bool
+    cents: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -762,11 +764,46 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
+class IntonationRow:
+    """The intonation of some notes: those of one pitch, of one region, reached in one way.
+
+    ``group`` is "pitch", "region" or "reached by"; ``spread_cents`` is one standard deviation of
+    the sample, None for a single note.
+    """
+
+    group: str
+    name: str
+    notes: int
+    mean_cents: float
+    spread_cents: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Intonation:
+    """How far the notes of a recording lie from equal temperament at the take's own tuning.
+
+    ``notes`` counts those that could be measured; where it is 0 nothing is claimed and the
+    figures are None. ``median_off_cents`` is without a sign, ``in_tune`` the share of the notes
+    within 15 cents.
+    """
+
+    tuning_hz: float
+    tuning_measured: bool
+    notes: int
+    mean_cents: float | None
+    median_off_cents: float | None
+    spread_cents: float | None
+    in_tune: float | None
+    rows: tuple[IntonationRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Audit:
     """All that is known of one take over one chart.
 
-    ``fingering`` is there where it was asked for, one of its notes for each note of the labels.
-    ``carry_over`` is there where the take holds both walking and solo choruses.
+    ``fingering`` is there where it was asked for, one of its notes for each note of the labels;
+    ``carry_over`` where the take holds both walking and solo choruses; ``intonation`` where it
+    was heard in a recording.
     """
 
     chart: Chart
@@ -777,3 +814,4 @@ class Audit:
     warnings: tuple[str, ...] = field(default=())
     fingering: Fingering | None = None
     carry_over: Comparison | None = None
+    intonation: Intonation | None = None

@@ -104,4 +104,5 @@ def _note(
         anticipation=standing.anticipation and not ghost,
         ghost=ghost,
         landing=standing.landing,
+        cents=note.cents,
     )

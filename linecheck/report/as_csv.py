@@ -39,6 +39,7 @@ COLUMNS: tuple[tuple[str, Callable[[Note], Any]], ...] = (
     ("duration_s", lambda n: rounded(n.duration_s, SECONDS)),
     ("placement_ms", lambda n: rounded(n.placement_ms, MS)),
     ("velocity", lambda n: n.velocity),
+    ("cents", lambda n: rounded(n.cents, MS)),
 )
 
 

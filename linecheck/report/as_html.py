@@ -16,6 +16,7 @@ from linecheck.report.feel_picture import feel_picture
 from linecheck.report.form_map_picture import form_map_picture
 from linecheck.report.handout import handout
 from linecheck.report.html_frame import packaged, rendered
+from linecheck.report.intonation_picture import intonation_picture
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.listening import listening
 from linecheck.report.markup import Safe
@@ -63,6 +64,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         form_map=form_map_picture(audit),
         compared=None if audit.carry_over is None else told(audit.carry_over),
         feel_picture=feel_picture(audit),
+        intonation_picture=intonation_picture(audit),
         data=_data(listening(audit)),
     )
 

@@ -31,10 +31,12 @@ if TYPE_CHECKING:
         ChorusScore,
         Feel,
         FormSpan,
+        Intonation,
         Landing,
         Loss,
         Note,
         Place,
+        Recording,
         SectionScore,
     )
 
@@ -61,6 +63,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "notes": len(audit.labels.notes),
             "choruses": line.choruses,
             "line": audit.take.line,
+            "recording": _recording(audit.take.recording),
         },
         "time": {
             "grid": line.grid,
@@ -81,6 +84,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "losses": [_loss(loss, form) for loss in line.losses if loss.certain],
             "perhaps": [_loss(loss, form) for loss in line.losses if not loss.certain],
         },
+        "intonation": _intonation(audit.intonation),
         "choruses": [_chorus(chorus) for chorus in judgement.choruses],
         "sections": [_section(section) for section in judgement.sections],
         "commitment": rounded(judgement.commitment, POINTS),
@@ -123,6 +127,46 @@ def _approach(approach: Approach | None) -> dict[str, Any] | None:
     }
 
 
+def _recording(recording: Recording | None) -> dict[str, Any] | None:
+    if recording is None:
+        return None
+    return {
+        "duration_s": rounded(recording.duration_s, SECONDS),
+        "sample_rate": recording.sample_rate,
+        "channels": recording.channels,
+        "doubtful": [
+            {"from_s": rounded(d.from_s, MS), "to_s": rounded(d.to_s, MS), "why": d.why}
+            for d in recording.doubtful
+        ],
+    }
+
+
+def _intonation(told: Intonation | None) -> dict[str, Any] | None:
+    if told is None:
+        return None
+    return {
+        "tuning_hz": rounded(told.tuning_hz, MS),
+        "tuning_measured": told.tuning_measured,
+        "notes": told.notes,
+        "cents": {
+            "mean": rounded(told.mean_cents, MS),
+            "spread": rounded(told.spread_cents, MS),
+            "median_off": rounded(told.median_off_cents, MS),
+        },
+        "in_tune": rounded(told.in_tune, SHARE),
+        "rows": [
+            {
+                "group": row.group,
+                "name": row.name,
+                "notes": row.notes,
+                "mean": rounded(row.mean_cents, MS),
+                "spread": rounded(row.spread_cents, MS),
+            }
+            for row in told.rows
+        ],
+    }
+
+
 def _feel(feel: Feel) -> dict[str, Any]:
     return {
         "tempo": rounded(feel.tempo, MS),
@@ -161,6 +205,7 @@ def _note(note: Note) -> dict[str, Any]:
         "ghost": note.ghost,
         "landing": note.landing,
         "placement_ms": rounded(note.placement_ms, MS),
+        "cents": rounded(note.cents, MS),
     }
 
 

@@ -17,6 +17,7 @@ from linecheck.report.feel_picture import feel_picture
 from linecheck.report.form_map_picture import form_map_picture
 from linecheck.report.function_looks import LOOKS
 from linecheck.report.handout import handout
+from linecheck.report.intonation_picture import intonation_picture
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.markup import Safe, element
 from linecheck.report.score_marks import mark_symbols
@@ -89,6 +90,8 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "form_map": _picture(form_map_picture(audit, setting="print")),
         "losses": [*text.losses, *(f"Perhaps (it counts nowhere): {s}" for s in text.perhaps)],
         "feel_picture": _picture(feel_picture(audit, setting="print")),
+        "intonation_picture": _picture(intonation_picture(audit, setting="print")),
+        "intonation": text.intonation,
         "feel": text.feel,
         "choruses": [
             [

@@ -14,6 +14,7 @@ from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
 from linecheck.report.form_strip import form_strips
+from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.page import Page
 from linecheck.report.strip_lines import put_strips
 from linecheck.report.what_was_good import what_was_good
@@ -52,6 +53,9 @@ def terminal_page(
         _carry_over(page, audit)
         page.heading("Time")
         page.points(feel_sentences(audit))
+        if audit.intonation is not None:
+            page.heading("Intonation")
+            page.points(intonation_sentences(audit))
     _warnings(page, audit)
     _foot(page, audit)
     return page

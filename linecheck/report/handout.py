@@ -14,6 +14,7 @@ from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
 from linecheck.report.function_looks import LOOKS, Look
+from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
@@ -98,6 +99,7 @@ class Handout:
     sections: tuple[str, ...]
     functions: tuple[tuple[Look, int, str], ...]
     feel: tuple[str, ...]
+    intonation: tuple[str, ...]
     feel_table: tuple[tuple[str, ...], ...]
     traces: tuple[tuple[str, tuple[tuple[int, int], ...]], ...]
     weights: tuple[tuple[str, str], ...]
@@ -145,6 +147,7 @@ def handout(audit: Audit) -> Handout:
             for name, many, share in words.function_shares(audit)
         ),
         feel=tuple(sentence(s) for s in feel_sentences(audit)),
+        intonation=tuple(sentence(s) for s in intonation_sentences(audit)),
         feel_table=_feel_table(audit),
         traces=_traces(audit),
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
