@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.judge import chart_doubts, judge_line
 from linecheck.judge.carry_over import line_to_solo
+from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
@@ -78,6 +79,7 @@ def audit(
         ),
         carry_over=line_to_solo(the_chart, labels, the_take.source),
         intonation=_intonation(the_take, labels),
+        patterns=find_patterns(labels),
     )
 
 

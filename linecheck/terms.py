@@ -660,6 +660,31 @@ class Fingering:
     warnings: tuple[str, ...] = ()
 
 
+# ---- what a line does over and over ------------------------------------------------------------
+
+PatternKind: TypeAlias = Literal[
+    "same figure", "root on one", "one side", "one direction", "unused range", "same rhythm"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Something that a line does over and over in its choruses of one style: a fact, no fault.
+
+    ``times`` of ``of`` bars, beat ones or approaches; ``bars`` are (chorus, bar), none where it is
+    everywhere. ``what`` is the figure ("1 up to 3 up to 5"), the side ("below", "above"), the
+    direction ("up", "down"), the beats of the rhythm ("1 2.5 3"), or the side and the MIDI number
+    that the line never goes beyond ("below 33").
+    """
+
+    kind: PatternKind
+    style: Style
+    what: str
+    times: int
+    of: int
+    bars: tuple[tuple[int, int], ...]
+
+
 # ---- what a line showed and another kept --------------------------------------------------------
 
 ComparedKind: TypeAlias = Literal["landings", "bars", "sections", "form"]
@@ -815,3 +840,4 @@ class Audit:
     fingering: Fingering | None = None
     carry_over: Comparison | None = None
     intonation: Intonation | None = None
+    patterns: tuple[Pattern, ...] = ()

@@ -27,6 +27,7 @@ from linecheck.terms import (
     Loss,
     Meter,
     Note,
+    Pattern,
     PlacedLine,
     PlacedNote,
     Rubric,
@@ -160,6 +161,7 @@ def hand_made_audit(title: str = "Hand-made Stomp", source: str = "hand_made.mid
         labels=LabelledLine(tuple(notes), landings, ("walking", "walking", "mixed")),
         judgement=_judgement(notes),
         warnings=("three notes of two at a time: the lower one was kept",),
+        patterns=(Pattern("one direction", "walking", "up", 3, 4, ((1, 1), (1, 2), (2, 1))),),
     )
 
 

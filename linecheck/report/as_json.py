@@ -35,6 +35,7 @@ if TYPE_CHECKING:
         Landing,
         Loss,
         Note,
+        Pattern,
         Place,
         Recording,
         SectionScore,
@@ -95,6 +96,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "fingerprint": judgement.rubric.fingerprint,
             "weights": dict(judgement.rubric.weights),
         },
+        "patterns": [_pattern(pattern) for pattern in audit.patterns],
         "carry_over": (None if audit.carry_over is None else comparison_as_data(audit.carry_over)),
         "warnings": list(audit.warnings),
     }
@@ -221,6 +223,17 @@ def _landing(landing: Landing) -> dict[str, Any]:
         "note": landing.note,
         "opens_section": landing.opens_section,
         "counted": landing.counted,
+    }
+
+
+def _pattern(pattern: Pattern) -> dict[str, Any]:
+    return {
+        "kind": pattern.kind,
+        "style": pattern.style,
+        "what": pattern.what,
+        "times": pattern.times,
+        "of": pattern.of,
+        "bars": [{"chorus": chorus, "bar": bar} for chorus, bar in pattern.bars],
     }
 
 

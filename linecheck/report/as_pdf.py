@@ -20,6 +20,7 @@ from linecheck.report.handout import handout
 from linecheck.report.intonation_picture import intonation_picture
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.markup import Safe, element
+from linecheck.report.patterns_in_words import pattern_sentences
 from linecheck.report.score_marks import mark_symbols
 
 if TYPE_CHECKING:
@@ -93,6 +94,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "intonation_picture": _picture(intonation_picture(audit, setting="print")),
         "intonation": text.intonation,
         "feel": text.feel,
+        "patterns": pattern_sentences(audit),
         "choruses": [
             [
                 str(r.chorus), r.commitment, r.purpose, r.landings, r.form, r.presence,

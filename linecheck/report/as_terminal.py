@@ -50,6 +50,7 @@ def terminal_page(
         _landings(page, audit, full=full)
         _notes(page, audit)
         _costs(page, audit, full=full)
+        _patterns(page, audit)
         _carry_over(page, audit)
         page.heading("Time")
         page.points(feel_sentences(audit))
@@ -199,6 +200,15 @@ def _costs(page: Page, audit: Audit, *, full: bool) -> None:
         return
     page.heading("What cost most")
     page.points(words.cost_sentences(audit, len(audit.judgement.costs) if full else 5))
+
+
+def _patterns(page: Page, audit: Audit) -> None:
+    if audit.patterns:
+        from linecheck.report.patterns_in_words import FACTS, pattern_sentences  # noqa: PLC0415
+
+        page.heading("Over and over")
+        page.points(pattern_sentences(audit))
+        page.say(FACTS, indent=2)
 
 
 def _carry_over(page: Page, audit: Audit) -> None:

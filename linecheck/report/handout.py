@@ -15,6 +15,7 @@ from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
 from linecheck.report.function_looks import LOOKS, Look
 from linecheck.report.intonation_in_words import intonation_sentences
+from linecheck.report.patterns_in_words import pattern_sentence
 from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
@@ -106,6 +107,7 @@ class Handout:
     rubric: str
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
+    patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
 
 
 def handout(audit: Audit) -> Handout:
@@ -154,6 +156,10 @@ def handout(audit: Audit) -> Handout:
         rubric=plain(rubric.name),
         warnings=tuple(sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
         cautions=CAUTIONS,
+        patterns=tuple(
+            (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
+            for pattern in audit.patterns
+        ),
     )
 
 
