@@ -56,7 +56,7 @@ def audit(
     say("reading the chart")
     the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
     say("reading the take")
-    the_take = take if isinstance(take, Take) else read_take(take, track=track)
+    the_take = take if isinstance(take, Take) else read_take(take, track=track, progress=say)
     the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
     say("finding the beats and the form")
     line = place_line(the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click)

@@ -1,8 +1,8 @@
 """Files in: charts, takes and rubrics, one file a format.
 
 The format is chosen by the suffix, never by trying readers. A chart reader is
-``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take``; each
-raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
+``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take`` (one of a
+recording is given ``progress`` too); each raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
 Readers are imported when their suffix is first met, so that a chart in TOML loads no score library.
 """
 
@@ -16,6 +16,7 @@ from linecheck.faults import ChartFault, InputFault, TakeFault
 from linecheck.read.file_checks import check_file
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from os import PathLike
 
     from linecheck.terms import Chart, Rubric, Take
@@ -38,8 +39,13 @@ TAKE_FORMATS: dict[str, tuple[str, str]] = {
     ".mxl": ("take_written", "read_take_musicxml"),
     ".xml": ("take_written", "read_take_musicxml"),
     ".abc": ("take_written", "read_take_abc"),
+    ".wav": ("take_audio", "read_take_audio"),
+    ".flac": ("take_audio", "read_take_audio"),
+    ".ogg": ("take_audio", "read_take_audio"),
+    ".mp3": ("take_audio", "read_take_audio"),
+    ".m4a": ("take_audio", "read_take_audio"),
 }
-RECORDINGS = frozenset((".wav", ".flac", ".ogg", ".mp3", ".m4a"))  # known, but not read yet
+RECORDINGS = frozenset(s for s, (module, _) in TAKE_FORMATS.items() if module == "take_audio")
 
 
 def read_chart(path: str | PathLike[str]) -> Chart:
@@ -58,18 +64,27 @@ def read_chart(path: str | PathLike[str]) -> Chart:
     return chart
 
 
-def read_take(path: str | PathLike[str], *, track: str | None = None) -> Take:
+def read_take(
+    path: str | PathLike[str],
+    *,
+    track: str | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Take:
     """Read a take of any format in ``TAKE_FORMATS``.
 
     Args:
         path: the file.
         track: name or number of the track (or part) to read; None: the bass is looked for.
+        progress: is told how far the hearing of a recording is; other takes are read at once.
 
     Raises:
         TakeFault: the file cannot be used; one line says where and why.
     """
     file = Path(path)
-    take: Take = _read(file, TakeFault, TAKE_FORMATS, _no_take_format, track=track)
+    options: dict[str, Any] = {"track": track}
+    if file.suffix.lower() in RECORDINGS:
+        options["progress"] = progress
+    take: Take = _read(file, TakeFault, TAKE_FORMATS, _no_take_format, **options)
     return take
 
 
@@ -108,7 +123,7 @@ def _read(
 
 
 def _no_chart_format(suffix: str) -> str:
-    if suffix in TAKE_FORMATS or suffix in RECORDINGS:
+    if suffix in TAKE_FORMATS:
         return (
             f"a {suffix} file is a take, and a chart was expected ({_either(CHART_FORMATS)}); "
             "the chart comes first, then the take"
@@ -117,8 +132,6 @@ def _no_chart_format(suffix: str) -> str:
 
 
 def _no_take_format(suffix: str) -> str:
-    if suffix in RECORDINGS:
-        return f"recordings ({suffix}) are not read yet; a take is {_either(TAKE_FORMATS)}"
     if suffix in CHART_FORMATS:
         return (
             f"a {suffix} file is a chart, and a take was expected ({_either(TAKE_FORMATS)}); "

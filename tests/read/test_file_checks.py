@@ -10,7 +10,7 @@ import pytest
 
 import linecheck.read
 from linecheck.faults import ChartFault, TakeFault
-from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS, read_chart, read_take
+from linecheck.read import CHART_FORMATS, TAKE_FORMATS, read_chart, read_take
 from linecheck.read.file_checks import read_bytes, read_text
 
 
@@ -84,7 +84,7 @@ def test_text_is_utf_8_without_mark_and_with_plain_line_ends(tmp_path):
         read_text(file, ChartFault)
 
 
-@pytest.mark.parametrize("suffix", sorted({*TAKE_FORMATS, *RECORDINGS} - {*CHART_FORMATS}))
+@pytest.mark.parametrize("suffix", sorted({*TAKE_FORMATS} - {*CHART_FORMATS}))
 def test_a_take_given_as_the_chart_names_the_slip(tmp_path, suffix):
     file = tmp_path / f"line{suffix}"
     file.write_text("x")
@@ -100,20 +100,12 @@ def test_a_chart_given_as_the_take_names_the_slip(tmp_path, suffix):
         read_take(file)
 
 
-@pytest.mark.parametrize("suffix", sorted(RECORDINGS))
-def test_recordings_are_refused_plainly(tmp_path, suffix):
-    file = tmp_path / f"line{suffix.upper()}"
-    file.write_text("x")
-    with pytest.raises(TakeFault, match=rf"recordings \(\{suffix}\) are not read yet; a take is"):
-        read_take(file)
-
-
 def test_other_suffixes_are_answered_with_those_that_are_read(tmp_path):
     file = tmp_path / "tune.pdf"
     file.write_text("x")
     with pytest.raises(ChartFault, match=r"a \.pdf file .*; a chart is \.toml, .* or \.abc"):
         read_chart(file)
-    with pytest.raises(TakeFault, match=r"a \.pdf file .*; a take is \.mid, .* or \.abc"):
+    with pytest.raises(TakeFault, match=r"a \.pdf file .*; a take is \.mid, .* or \.m4a"):
         read_take(file)
     file = tmp_path / "tune"
     file.write_text("x")

@@ -1,0 +1,202 @@
+"""A recording as blocks of mono sound at a low rate, and how its samples were taken.
+
+``.wav .flac .ogg .mp3`` are decoded by libsndfile (soundfile), ``.m4a`` by the system's ffmpeg
+where there is one. Channels are averaged. The working rate is the recording's divided by a whole
+number, 10.6 to 21 kHz, or the recording's own where that is lower: the tone of a double bass lies
+below 3 kHz. Only one block at a time is in memory. Levels are shares of full scale.
+"""
+
+from __future__ import annotations
+
+import subprocess
+from contextlib import contextmanager
+from dataclasses import dataclass
+from importlib import import_module
+from itertools import chain
+from shutil import which
+from typing import IO, TYPE_CHECKING, Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linecheck.faults import TakeFault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+Floats = NDArray[np.float32]
+
+WORKING_HZ = 10_600  # the least that a rate is brought down to
+LEAST_HZ, MOST_HZ = 6_000, 400_000
+BLOCK_S = 10.0
+LONGEST_S = 4 * 3600.0
+FFMPEG_SUFFIXES = (".m4a",)
+FFMPEG_HZ = 44_100
+STRIP_S = 0.1  # samples are watched in strips of this length
+CLIP_RATIO = 1.5  # samples in the top thousandth against those in the hundredth below
+LEAST_CLIPPED = 0.004  # of the samples of a strip
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Sound at the working rate, and the strips of it as they were sampled.
+
+    ``peaks`` and ``flat`` have one entry a strip of ``STRIP_S``: the largest sample, and the
+    share of its samples that stand at a ceiling (0 where there is none).
+    """
+
+    sound: Floats
+    peaks: Floats
+    flat: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """An open recording. ``frames`` is None where the length is not known beforehand."""
+
+    sample_rate: int
+    channels: int
+    frames: int | None
+    rate: float
+    blocks: Iterator[Block]
+
+
+def audio_libraries() -> tuple[Any, Any]:
+    """Soundfile and scipy.signal.
+
+    Raises:
+        TakeFault: the optional extra is not installed.
+    """
+    try:
+        return import_module("soundfile"), import_module("scipy.signal")
+    except (ImportError, OSError) as error:  # OSError: libsndfile itself is missing
+        raise TakeFault(
+            "a recording is read with the optional extra; install it: "
+            f"pip install 'linecheck[audio]' ({error})"
+        ) from error
+
+
+@contextmanager
+def open_recording(path: Path) -> Iterator[Source]:
+    """Open a recording; its blocks are decoded as they are asked for.
+
+    Raises:
+        TakeFault: it cannot be decoded, or its rate or length is out of range.
+    """
+    soundfile, signal = audio_libraries()
+    if path.suffix.lower() in FFMPEG_SUFFIXES:
+        with _by_ffmpeg(path) as stream:
+            chunks = _ffmpeg_chunks(stream)
+            yield _source(chunks, FFMPEG_HZ, 1, None, signal)
+        return
+    try:
+        with soundfile.SoundFile(str(path)) as file:
+            rate, frames = int(file.samplerate), int(file.frames)
+            known = frames if 0 < frames < 2**50 else None
+            _check_rate(rate)
+            if known is not None and known / rate > LONGEST_S:
+                raise TakeFault(
+                    f"lasts {known / rate / 3600:.1f} hours; expected {LONGEST_S / 3600:.0f} at most"
+                )
+            size = round(BLOCK_S * rate)
+            chunks = file.blocks(blocksize=size, dtype="float32", always_2d=True)
+            yield _source(chunks, rate, int(file.channels), known, signal)
+    except soundfile.LibsndfileError as error:
+        raise TakeFault(
+            f"cannot be decoded as {path.suffix.lower()}: {error.error_string.rstrip('.')}; "
+            "is it damaged, or another format by another name?"
+        ) from error
+
+
+def _check_rate(rate: int) -> None:
+    if not LEAST_HZ <= rate <= MOST_HZ:
+        raise TakeFault(
+            f"is sampled at {rate:,} Hz; expected {LEAST_HZ:,} to {MOST_HZ:,} (a phone records "
+            "at 44,100 or 48,000)"
+        )
+
+
+def _source(
+    chunks: Iterator[Floats], sample_rate: int, channels: int, frames: int | None, signal: Any
+) -> Source:
+    divisor = max(1, sample_rate // WORKING_HZ)
+    blocks = _lowered(chunks, sample_rate, divisor, signal)
+    return Source(sample_rate, channels, frames, sample_rate / divisor, blocks)
+
+
+def _lowered(
+    chunks: Iterator[Floats], sample_rate: int, divisor: int, signal: Any
+) -> Iterator[Block]:
+    """Blocks brought down to the working rate by one filter that runs on from block to block."""
+    reach = 12 * divisor
+    taps = signal.firwin(2 * reach + 1, 0.92 / divisor).astype(np.float32) if divisor > 1 else None
+    held = np.zeros(reach, dtype=np.float32)
+    strip = max(1, round(STRIP_S * sample_rate))
+    silence = np.zeros((reach, 1), dtype=np.float32)
+    for chunk in chain(chunks, [] if taps is None else [silence]):
+        mono = np.nan_to_num(chunk.mean(axis=1, dtype=np.float32), posinf=0.0, neginf=0.0)
+        peaks, flat = _watched(np.abs(chunk).max(axis=1), strip)
+        if chunk is silence:
+            peaks, flat = peaks[:0], flat[:0]
+        if taps is None:
+            yield Block(mono, peaks, flat)
+            continue
+        held = np.concatenate([held, mono])
+        ready = max(0, (len(held) - 2 * reach - 1) // divisor + 1)
+        low = signal.upfirdn(taps, held, 1, divisor)[24 : 24 + ready]
+        yield Block(low.astype(np.float32), peaks, flat)
+        held = held[ready * divisor :]
+
+
+def _watched(level: Floats, strip: int) -> tuple[Floats, Floats]:
+    """Peak of every strip, and the share of its samples that stand at a ceiling.
+
+    A sine has half as many samples in the top thousandth as in the hundredth below it; what is
+    clipped has many times more.
+    """
+    count = -(-len(level) // strip)
+    rows = np.pad(level, (0, count * strip - len(level))).reshape(count, strip)
+    peaks = rows.max(axis=1)
+    top = (rows >= 0.999 * peaks[:, None]).mean(axis=1, dtype=np.float32)
+    below = (rows >= 0.99 * peaks[:, None]).mean(axis=1, dtype=np.float32) - top
+    clipped = (peaks > 0) & (top > CLIP_RATIO * below) & (top > LEAST_CLIPPED)
+    return peaks, np.where(clipped, top, 0.0).astype(np.float32)
+
+
+# ---- by the system's decoder -----------------------------------------------------------------
+
+
+@contextmanager
+def _by_ffmpeg(path: Path) -> Iterator[IO[bytes]]:
+    program = which("ffmpeg")
+    if program is None:
+        raise TakeFault(
+            f"{path.suffix.lower()} is decoded by ffmpeg, which is not installed here; install it, "
+            "or save the recording as .wav, .flac or .mp3"
+        )
+    command = [program, "-v", "error", "-nostdin", "-i", f"file:{path}", "-vn", "-ac", "1"]
+    command += ["-ar", str(FFMPEG_HZ), "-f", "f32le", "-"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # noqa: S603
+    sound, errors = cast("IO[bytes]", process.stdout), cast("IO[bytes]", process.stderr)
+    try:
+        yield sound
+        sound.close()
+        told = errors.read().decode("utf-8", "replace").strip().splitlines()
+        if process.wait():
+            raise TakeFault(f"cannot be decoded: {told[-1] if told else 'ffmpeg gave up'}")
+    finally:
+        sound.close()
+        errors.close()
+        process.kill()
+        process.wait()
+
+
+def _ffmpeg_chunks(stream: IO[bytes]) -> Iterator[Floats]:
+    size = round(BLOCK_S * FFMPEG_HZ) * 4
+    seconds = 0.0
+    while content := stream.read(size):
+        seconds += len(content) / 4 / FFMPEG_HZ
+        if seconds > LONGEST_S:
+            raise TakeFault(f"lasts longer than {LONGEST_S / 3600:.0f} hours")
+        yield np.frombuffer(content[: len(content) // 4 * 4], dtype="<f4").reshape(-1, 1)
