@@ -6,7 +6,9 @@ new one and never half of one. ``-`` is standard output, which one option may ha
 
 from __future__ import annotations
 
+import glob
 import os
+import platform
 import secrets
 import stat
 from pathlib import Path
@@ -93,7 +95,7 @@ def write_whole(path: Path, content: str | bytes) -> None:
     data = (
         content.encode("utf-8", errors="backslashreplace") if isinstance(content, str) else content
     )
-    made = path.with_name(f".{path.name[:40]}.{secrets.token_hex(8)}.part")
+    made = path.with_name(f".{path.name[:40]}.{_writer()}-{secrets.token_hex(4)}.part")
     try:
         with made.open("xb") as file:
             file.write(data)
@@ -103,6 +105,31 @@ def write_whole(path: Path, content: str | bytes) -> None:
     except OSError as fault:
         made.unlink(missing_ok=True)
         raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
+
+
+def _writer(pid: int | None = None) -> str:
+    """This process, or another of this machine, as it stands in the names of unfinished files."""
+    return f"{platform.node() or 'here'}-{os.getpid() if pid is None else pid}"
+
+
+def _clear_away(path: Path) -> None:
+    """Remove what processes of this machine that were killed left beside a file."""
+    if os.name != "posix":
+        return
+    for part in path.parent.glob(f".{glob.escape(path.name[:40])}.*.part"):
+        pid = part.name.removesuffix(".part").split("-")[-2:][0]
+        if pid.isdecimal() and f".{_writer(int(pid))}-" in part.name and not _lives(int(pid)):
+            part.unlink(missing_ok=True)
+
+
+def _lives(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
 
 
 def _checked(option: str, file: str) -> Path:

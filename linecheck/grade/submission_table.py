@@ -81,6 +81,7 @@ def read_submissions(
     if not number:
         raise TableFault("holds no row; its first row names the columns", source=source)
     columns = _columns(header, source, number)
+    width = 1 + max(at for at, said in enumerate(_said(header)) if said)
     found: list[Submission | Refused] = []
     seen: dict[object, str] = {}
     for n, row in rows:
@@ -88,7 +89,9 @@ def read_submissions(
             raise TableFault(f"has more than {MOST_ROWS} rows", source=source)
         if any(_said(row)):
             where = f"{table.name} row {n}"
-            found.append(_submission(row, columns, _Setting(table.parent, folder, chart, where)))
+            found.append(
+                _submission(row, columns, _Setting(table.parent, folder, chart, where), width)
+            )
             found[-1] = _once(found[-1], seen)
     if not found:
         raise TableFault("names no submission: only its columns", source=source)
@@ -228,7 +231,7 @@ class _Setting:
 
 
 def _submission(
-    row: Sequence[Cell], columns: dict[str, int], setting: _Setting
+    row: Sequence[Cell], columns: dict[str, int], setting: _Setting, width: int
 ) -> Submission | Refused:
     cells = {name: row[at] if at < len(row) else None for name, at in columns.items()}
     texts = {name: cell_text(cell) for name, cell in cells.items()}
@@ -242,7 +245,7 @@ def _submission(
         where=setting.where,
     )
     try:
-        _check_width(row, columns)
+        _check_width(row, width)
         found = replace(
             found,
             due=moment(cells.get("due"), "due"),
@@ -271,8 +274,7 @@ def _with_files(found: Submission, setting: _Setting) -> Submission:
     )
 
 
-def _check_width(row: Sequence[Cell], columns: dict[str, int]) -> None:
-    width = max(columns.values()) + 1
+def _check_width(row: Sequence[Cell], width: int) -> None:
     extra = next((cell for cell in row[width:] if cell_text(cell)), None)
     if extra is not None:
         raise RowTrouble(

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from linecheck.grade.terms import TakeOptions
     from linecheck.terms import Chart, Rubric
 
-__all__ = ["Answer", "Batch", "Job", "audit_batch", "reason_of"]
+__all__ = ["Answer", "Batch", "Job", "audit_batch", "begin_worker", "reason_of"]
 
 CHANGED = "it was changed while it was being read; grade once more"
 OTHER_PROGRAM = "the worker runs another version of linecheck; install the same one there"
@@ -54,13 +54,11 @@ class Job:
 class Batch:
     """Jobs that go to a worker together.
 
-    ``program`` is the fingerprint of the program that asks, ``parent`` its process where the
-    worker is one of this machine.
+    ``program`` is the fingerprint of the program that asks.
     """
 
     jobs: tuple[Job, ...]
     program: str
-    parent: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +74,6 @@ def audit_batch(batch: Batch) -> list[Answer]:
     """Audit the takes of a batch."""
     if batch.program != program_fingerprint():
         return [Answer(job.key, reason=OTHER_PROGRAM) for job in batch.jobs]
-    if batch.parent is not None:
-        _be_a_worker(batch.parent)
     return [_audit_here(job) if job.contents is None else _audit_sent(job) for job in batch.jobs]
 
 
@@ -88,9 +84,8 @@ def reason_of(kept: bytes) -> str | None:
     return None
 
 
-@lru_cache(maxsize=1)
-def _be_a_worker(parent: int) -> None:
-    """End with the process that the work is for, also if that is killed; collect seldom."""
+def begin_worker(parent: int) -> None:
+    """Begin a worker process of this machine: one that ends with ``parent``, also if that is killed."""
     gc.set_threshold(200_000)  # an audit has no reference cycles
 
     def watch() -> None:
@@ -98,7 +93,7 @@ def _be_a_worker(parent: int) -> None:
             time.sleep(0.5)
         os._exit(1)
 
-    if os.name == "posix" and os.getppid() == parent:
+    if os.name == "posix":
         threading.Thread(target=watch, daemon=True).start()
 
 

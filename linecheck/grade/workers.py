@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from linecheck.faults import OptionFault
 from linecheck.grade.keys import program_fingerprint
-from linecheck.grade.work import Answer, Batch, Job, audit_batch
+from linecheck.grade.work import Answer, Batch, Job, audit_batch, begin_worker
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -85,26 +85,30 @@ class Workers:
             if not jobs:
                 return
             working.update((job.key, job) for job in jobs)
-            yield self._batch(jobs)
-
-    def _batch(self, jobs: tuple[Job, ...]) -> Batch:
-        own_process = self.see_files and self.jobs > 1
-        return Batch(jobs, program_fingerprint(), os.getpid() if own_process else None)
+            yield Batch(jobs, program_fingerprint())
 
     def _run(self, batches: Iterable[Batch]) -> Iterator[list[Answer]]:
-        if self._client is not None:
-            settings = {"backend": "dask", "client": self._client}
-        else:
-            settings = {"backend": "loky", "inner_max_num_threads": 1}
+        settings: dict[str, Any] = (
+            {"backend": "dask", "client": self._client}
+            if self._client is not None
+            else {
+                "backend": "loky",
+                "inner_max_num_threads": 1,
+                "initializer": begin_worker,
+                "initargs": (os.getpid(),),
+            }
+        )
         with self._joblib.parallel_config(**settings, n_jobs=self.jobs):
-            parallel = self._joblib.Parallel(return_as="generator_unordered", batch_size=1)
+            parallel = self._joblib.Parallel(
+                return_as="generator_unordered", batch_size=1, max_nbytes=None
+            )
         audited = self._joblib.delayed(audit_batch)
         yield from parallel(audited(batch) for batch in batches)
 
     def _alone(self, job: Job) -> Answer:
         """Audit one take while no other is being worked on."""
         try:
-            ((answer,),) = self._run([self._batch((job,))])
+            ((answer,),) = self._run([Batch((job,), program_fingerprint())])
         except self._died():
             return Answer(job.key, reason=DIED)
         return answer

@@ -1,0 +1,150 @@
+"""What grading a folder costs for each take, against a bare mido parse of each take.
+
+    python tests/benchmark_grade.py --takes 1000
+
+The run is a whole process of ``linecheck grade`` on takes of 12 choruses, each with notes of its
+own, without reports; the parse is one process that reads all takes with mido. Quoted are the ratio
+of wall times, the processor time that the run takes beside the audits themselves, and the most
+memory of all its processes together (PSS: what several share is counted once; Linux).
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import mido
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+from tests.benchmark import CHART, LINE, PPQ
+
+MIDO = """
+import sys, time, pathlib, mido
+files = sorted(pathlib.Path(sys.argv[1]).glob('*.mid'))
+begun = time.perf_counter()
+for file in files:
+    mido.MidiFile(file)
+print(time.perf_counter() - begun)
+"""
+AUDIT = """
+import gc, sys, time, pathlib
+from linecheck import steps
+gc.set_threshold(200_000)
+folder = pathlib.Path(sys.argv[1])
+chart = steps.read_chart(folder / 'chart.toml')
+files = sorted(folder.glob('*.mid'))[:100]
+steps.audit(chart, files[0])
+begun = time.process_time()
+for file in files:
+    steps.audit(chart, file)
+print((time.process_time() - begun) / len(files))
+"""
+
+
+def write_folder(folder: Path, takes: int, choruses: int = 12) -> None:
+    """A chart and so many takes to a click, no two of them alike."""
+    (folder / "chart.toml").write_text(CHART, encoding="utf-8")
+    for number in range(takes):
+        track = mido.MidiTrack()
+        file = mido.MidiFile(type=1, ticks_per_beat=PPQ)
+        file.tracks.append(track)
+        track.append(mido.MetaMessage("track_name", name="Bass"))
+        track.append(mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(120 + number % 40)))
+        last = 0
+        for index in range(choruses * len(LINE) * 4):
+            pitch = LINE[index // 4 % len(LINE)][index % 4]
+            if (index * 31 + number * 17) % 97 == 0:  # now and then another note
+                pitch += 1 + number % 3
+            start = index * PPQ + ((index * 37 + number * 13) % 11 - 5) * 2 * bool(index)
+            track.append(mido.Message("note_on", note=pitch, velocity=80, time=start - last))
+            track.append(mido.Message("note_off", note=pitch, velocity=0, time=400))
+            last = start + 400
+        file.save(folder / f"student{number:05}.mid")
+
+
+def processes(root: int) -> set[int]:
+    """A process and all that it has started."""
+    parents = {}
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            try:
+                stat = (entry / "stat").read_text().rpartition(")")[2].split()
+            except OSError:
+                continue
+            parents[int(entry.name)] = int(stat[1])
+    found = {root}
+    while True:
+        more = {pid for pid, parent in parents.items() if parent in found} - found
+        if not more:
+            return found
+        found |= more
+
+
+def memory_mb(pids: set[int]) -> float:
+    """Proportional set size of some processes together."""
+    total = 0
+    for pid in pids:
+        try:
+            text = Path(f"/proc/{pid}/smaps_rollup").read_text()
+        except OSError:
+            continue
+        total += sum(int(x.split()[1]) for x in text.splitlines() if x.startswith("Pss:"))
+    return total / 1000
+
+
+def run(command: list[str]) -> tuple[float, float, float]:
+    """Wall time, processor time and most memory of a command and all that it starts."""
+    import resource
+
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    begun = time.perf_counter()
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    most = 0.0
+    while process.poll() is None:
+        most = max(most, memory_mb(processes(process.pid)))
+        time.sleep(0.25)
+    wall = time.perf_counter() - begun
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    if process.returncode:
+        raise SystemExit(f"{command} ended with {process.returncode}")
+    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return wall, cpu, most
+
+
+def printed(code: str, folder: str) -> float:
+    """The figure that a script prints."""
+    done = subprocess.run(
+        [sys.executable, "-c", code, folder], check=True, capture_output=True, text=True
+    )
+    return float(done.stdout)
+
+
+def main() -> None:
+    """Print the figures."""
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("--takes", type=int, default=1000)
+    options.add_argument("--jobs", type=int, default=2)
+    args = options.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        write_folder(Path(folder), args.takes)
+        grade = [sys.executable, "-m", "linecheck", "grade", folder, "--jobs", str(args.jobs)]
+        parse = printed(MIDO, folder) / args.takes
+        audit = printed(AUDIT, folder)
+        wall, cpu, most = run(grade)
+        parse = (parse + printed(MIDO, folder) / args.takes) / 2
+        again, _, _ = run(grade)
+        print(f"{args.takes} takes of 12 choruses, {args.jobs} processes")
+        print(f"run / mido parse, a take:      {wall / args.takes / parse:.2f}")
+        print(f"audit alone / mido parse:      {audit / parse:.2f} (processor time, one process)")
+        print(f"beside the audits, a take:     {1000 * (cpu / args.takes - audit):.1f} ms")
+        print(f"the same folder again, a take: {1000 * again / args.takes:.2f} ms")
+        print(f"most memory:                   {most:.0f} MB")
+        print(f"a mido parse took {1000 * parse:.2f} ms, a take {1000 * wall / args.takes:.2f} ms")
+
+
+if __name__ == "__main__":
+    main()

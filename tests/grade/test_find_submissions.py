@@ -1,0 +1,151 @@
+"""Which files are takes, whose they are, and which chart belongs to each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from linecheck.grade.find_submissions import find_submissions
+from linecheck.grade.terms import Refused
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CHART = '[sections]\nA = "| C |"\n'
+
+
+def tree(folder: Path, *names: str) -> Path:
+    for name in names:
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(CHART if name.endswith(".toml") else "x", encoding="utf-8")
+    return folder
+
+
+def found(folder: Path, **more):
+    """take → (class, student, chart or the reason why it is refused)"""
+    rows, notes = find_submissions(folder, **more)
+    shown = {}
+    for row in rows:
+        one = row.submission if isinstance(row, Refused) else row
+        last = row.reason if isinstance(row, Refused) else one.chart_name
+        shown[one.take_name] = (one.class_name, one.student, last)
+    return shown, [note.text for note in notes]
+
+
+def test_one_chart_for_all(tmp_path):
+    rows, notes = found(tree(tmp_path, "blues.toml", "mira.mid", "oskar.MIDI", "wen.abc"))
+    assert rows == {
+        "mira.mid": ("", "mira", "blues.toml"),
+        "oskar.MIDI": ("", "oskar", "blues.toml"),
+        "wen.abc": ("", "wen", "blues.toml"),
+    }
+    assert notes == []
+
+
+def test_a_chart_that_is_called_like_the_take_comes_first(tmp_path):
+    rows, _ = found(tree(tmp_path, "a.toml", "b.toml", "a.mid", "b.mid", "c.mid"))
+    assert rows["a.mid"][2] == "a.toml"
+    assert rows["b.mid"][2] == "b.toml"
+    assert rows["c.mid"][2].startswith("any of 2 charts may be meant: a.toml, b.toml")
+
+
+def test_the_folder_is_the_student_and_those_above_are_the_class(tmp_path):
+    folder = tree(
+        tmp_path, "x.toml", "mira/one.mid", "monday/oskar/one.mid", "monday/second/wen/t.mid"
+    )
+    rows, _ = found(folder)
+    assert rows == {
+        "mira/one.mid": ("", "mira", "x.toml"),
+        "monday/oskar/one.mid": ("monday", "oskar", "x.toml"),
+        "monday/second/wen/t.mid": ("monday / second", "wen", "x.toml"),
+    }
+    rows, _ = found(folder, subfolders="classes")
+    assert rows["mira/one.mid"][:2] == ("mira", "one")
+    assert rows["monday/oskar/one.mid"][:2] == ("monday / oskar", "one")
+
+
+def test_the_nearest_chart_counts(tmp_path):
+    folder = tree(tmp_path, "x.toml", "a/y.toml", "a/m.mid", "b/m.mid", "c/charts/z.abc", "c/m.mid")
+    rows, _ = found(folder)
+    assert [row[2] for row in rows.values()] == ["a/y.toml", "x.toml", "c/charts/z.abc"]
+
+
+def test_in_a_folder_of_charts_everything_is_a_chart(tmp_path):
+    folder = tree(
+        tmp_path, "Charts/one.abc", "Charts/two.musicxml", "takes/one.abc", "takes/two.mid"
+    )
+    rows, _ = found(folder)
+    assert {name: row[2] for name, row in rows.items()} == {
+        "takes/one.abc": "Charts/one.abc",
+        "takes/two.mid": "Charts/two.musicxml",
+    }
+
+
+def test_the_only_score_beside_played_takes_is_the_chart_and_it_is_said(tmp_path):
+    rows, notes = found(tree(tmp_path, "blues.musicxml", "mira.mid", "oskar/one.mid"))
+    assert {row[2] for row in rows.values()} == {"blues.musicxml"}
+    assert notes == ["read as the chart, not as a take: blues.musicxml"]
+
+
+def test_a_score_that_is_called_like_a_played_take_is_its_chart(tmp_path):
+    rows, _ = found(tree(tmp_path, "a.mid", "a.xml", "b.mid", "b.xml"))
+    assert {name: row[2] for name, row in rows.items()} == {"a.mid": "a.xml", "b.mid": "b.xml"}
+
+
+def test_scores_that_may_be_charts_or_takes_are_refused(tmp_path):
+    rows, _ = found(tree(tmp_path, "a.xml", "b.xml", "c.mid"))
+    assert rows["a.xml"][2].startswith("it may be a chart or a written take")
+    assert rows["b.xml"][2].startswith("it may be a chart or a written take")
+    assert rows["c.mid"][2].startswith("there is no chart for it")
+
+
+def test_with_a_chart_for_all_every_other_score_is_a_take(tmp_path):
+    folder = tree(tmp_path, "a.xml", "b.xml", "c.toml")
+    rows, _ = found(folder, chart=folder / "a.xml")
+    assert {name: row[2] for name, row in rows.items()} == {"b.xml": "a.xml"}
+
+
+def test_a_written_take_in_one_folder_with_toml_charts(tmp_path):
+    rows, _ = found(tree(tmp_path, "blues.toml", "a.xml", "b.abc"))
+    assert {row[2] for row in rows.values()} == {"blues.toml"}
+    assert len(rows) == 2
+
+
+def test_what_is_neither_is_named_and_what_is_hidden_is_not_looked_at(tmp_path):
+    folder = tree(
+        tmp_path, "x.toml", "a.mid", "b.docx", ".hidden.mid", ".git/c.mid", "~$b.docx", "__MACOSX/d.mid",
+        "grades/e.mid",
+    )  # fmt: skip
+    (folder / "rubric.toml").write_text('name = "r"\n[weights]\nform = 1\n', encoding="utf-8")
+    rows, notes = found(folder, leave_out=[folder / "grades"])
+    assert list(rows) == ["a.mid"]
+    assert notes == ["neither a take nor a chart, left out: b.docx, rubric.toml"]
+
+
+def test_recordings_are_takes_too(tmp_path):
+    rows, _ = found(tree(tmp_path, "x.toml", "a.wav"))
+    assert list(rows) == ["a.wav"]
+
+
+def test_a_chart_that_cannot_be_read_is_still_the_chart(tmp_path):
+    folder = tree(tmp_path, "a.mid")
+    (folder / "x.toml").write_text("form = [", encoding="utf-8")
+    assert found(folder)[0]["a.mid"][2] == "x.toml"
+
+
+def test_numbers_in_names_stand_by_their_size(tmp_path):
+    rows, _ = found(tree(tmp_path, "x.toml", "s10.mid", "s9.mid", "s1.mid", "²3.mid"))
+    assert list(rows) == ["s1.mid", "s9.mid", "s10.mid", "²3.mid"]
+
+
+def test_a_name_is_composed_and_printable(tmp_path):
+    rows, _ = found(tree(tmp_path, "x.toml", "Zoe\u0308.mid", "a\nb.mid"))
+    assert [row[1] for row in rows.values()] == ["a�b", "Zoë"]
+
+
+@pytest.mark.parametrize("suffix", [".xml", ".abc", ".mxl", ".musicxml"])
+def test_scores_alone_are_all_refused(tmp_path, suffix):
+    rows, _ = found(tree(tmp_path, f"a{suffix}"))
+    assert rows[f"a{suffix}"][2].startswith("it may be a chart or a written take")
