@@ -128,7 +128,7 @@ def _order(row: Submission | Refused) -> tuple[list[tuple[int, int, str]], ...]:
 
 def _by_size(name: str) -> list[tuple[int, int, str]]:
     parts = re.split(r"(\d{1,18})", name.casefold())
-    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p] + [(2, 0, name)]
+    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p] + [(-1, 0, name)]
 
 
 # ---- what the files are ----------------------------------------------------------------------

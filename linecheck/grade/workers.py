@@ -89,7 +89,7 @@ class Workers:
 
     def _run(self, batches: Iterable[Batch]) -> Iterator[list[Answer]]:
         settings: dict[str, Any] = (
-            {"backend": "dask", "client": self._client}
+            {"backend": _cluster_backend(self._client)}
             if self._client is not None
             else {
                 "backend": "loky",
@@ -136,6 +136,32 @@ class Workers:
             self._client.close()
 
 
+def _cluster_backend(client: Any) -> Any:
+    """The backend of joblib for a cluster; one that also hands on that a worker died.
+
+    joblib's own keeps that to itself, and the run would wait for it without an end.
+    """
+    from joblib._dask import DaskDistributedBackend  # noqa: PLC0415  (needs Dask)
+
+    class Backend(DaskDistributedBackend):  # type: ignore[misc]
+        def effective_n_jobs(self, n_jobs: int) -> int:
+            """At least two: for one joblib would work in this very process."""
+            return max(2, int(super().effective_n_jobs(n_jobs)))
+
+        def submit(self, func: Any, callback: Any = None) -> Any:
+            """Have a batch worked on; ``callback`` gets what comes of it, also a death."""
+            future = super().submit(func, callback)
+
+            def hand_on(done: Any) -> None:
+                if callback is not None and done.exception() is not None:
+                    callback(done.exception())
+
+            future.add_done_callback(hand_on)
+            return future
+
+    return Backend(client=client)
+
+
 class _Source:
     """Jobs to be taken by any thread, each once."""
 
@@ -152,7 +178,7 @@ class _Source:
         return jobs
 
 
-def _client(cluster: object) -> Any:
+def _client(cluster: object, wait_s: float = CLUSTER_WAIT_S) -> Any:
     """A client of a cluster.
 
     Raises:
@@ -167,8 +193,8 @@ def _client(cluster: object) -> Any:
             "--cluster needs Dask; install it with: pip install 'linecheck[cluster]'"
         ) from None
     try:
-        client = distributed.Client(cluster, timeout=CLUSTER_WAIT_S)
-        client.wait_for_workers(1, timeout=CLUSTER_WAIT_S)
+        client = distributed.Client(cluster, timeout=wait_s)
+        client.wait_for_workers(1, timeout=wait_s)
     except (OSError, TimeoutError, ValueError) as fault:
         raise OptionFault(
             f"no cluster with a worker answers there: {fault}", source=f"--cluster {cluster}"
