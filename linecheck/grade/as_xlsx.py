@@ -15,7 +15,7 @@ from math import nan
 from typing import TYPE_CHECKING, Any
 
 from linecheck.grade.columns import COLUMNS
-from linecheck.report.figures import POINTS, SHARE, rounded
+from linecheck.report.figures import POINTS, SHARE, plain, rounded
 from linecheck.version import __version__
 
 if TYPE_CHECKING:
@@ -123,11 +123,11 @@ class _Book:
 
     def _free_name(self, name: str) -> str:
         """A name that a sheet may have and that no other has, big and small letters alike."""
-        plain = " ".join(name.translate(FORBIDDEN).split()).strip("' ") or "Sheet"
+        name = plain(name.translate(FORBIDDEN)).strip("' ") or "Sheet"
         number = 1
         while True:
             tail = f" ({number})" if number > 1 else ""
-            free = _cut(plain, LONGEST_SHEET_NAME - len(tail)).strip("' ") + tail
+            free = _cut(name, LONGEST_SHEET_NAME - len(tail)).strip("' ") + tail
             if free.casefold() not in self._names:
                 self._names.add(free.casefold())
                 return free
@@ -220,7 +220,7 @@ def _write(sheet: Any, row: int, column: int, value: Any) -> None:
     if isinstance(value, bool):
         sheet.write_string(row, column, "yes" if value else "no")
     elif isinstance(value, str):
-        sheet.write_string(row, column, _cut(value, LONGEST_TEXT))
+        sheet.write_string(row, column, _cut(plain(value), LONGEST_TEXT))
     else:
         sheet.write_number(row, column, value)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from linecheck.grade.terms import Graded, Refused
 from linecheck.judge.commitment import PRESENCE
-from linecheck.report.figures import MS, POINTS, SHARE, rounded
+from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded
 
 if TYPE_CHECKING:
     from linecheck.grade.terms import Row
@@ -105,7 +105,7 @@ def _graded(row: Graded) -> dict[str, Any]:
         "dearest": "; ".join(map(_cost, judgement.costs[:MOST_COSTS])) or None,
         "tempo_bpm": rounded(row.tempo_bpm, MS),
         "placement_spread_ms": rounded(row.placement_spread_ms, MS),
-        "warnings": "; ".join(row.warnings) or None,
+        "warnings": plain("; ".join(row.warnings)) or None,
         "pass_mark": row.pass_mark,
         "rubric": judgement.rubric.name,
         "rubric_fingerprint": judgement.rubric.fingerprint,

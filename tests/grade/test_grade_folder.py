@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +18,7 @@ import linecheck
 from linecheck import steps
 from linecheck.faults import ChartFault, OptionFault, RubricFault
 from linecheck.grade import Graded, Refused, grade_folder, points
+from linecheck.grade import keys as keys_of_grading
 from linecheck.grade import work as work_of_grading
 from linecheck.grade.findings import findings_of, read_findings, write_findings
 from linecheck.grade.kept_audits import KeptAudits
@@ -361,3 +364,19 @@ def test_a_moved_folder_needs_no_new_audit(folder, tmp_path):
         moved, keep_in=moved / "grades" / "audits", jobs=1, leave_out=[moved / "grades"]
     )
     assert book.audited == 0
+
+
+def test_every_module_that_an_audit_imports_is_in_the_key():
+    code = (
+        "import sys; from linecheck import steps; import linecheck.grade.keys as k;"
+        "steps.audit(*sys.argv[1:]);"
+        "print(*(m.__file__ for n, m in sys.modules.items() if n.startswith('linecheck.')))"
+    )
+    tune = TUNES["lena"]
+    done = subprocess.run(
+        [sys.executable, "-c", code, tune.chart, tune.take],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    package = Path(linecheck.__file__).parent
+    names = {Path(file).relative_to(package).parts[0] for file in done.stdout.split()}
+    assert names & keys_of_grading._ABOVE == {"grade"}  # where the key itself is made

@@ -1,0 +1,215 @@
+"""The files of a grade book: what stands in them, and that they are the same to the byte."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from linecheck import command_line
+from linecheck.demo import copy_demo_tunes
+from linecheck.grade import grade_folder
+from linecheck.grade.as_xlsx import LONGEST_SHEET_NAME, _Book, _cut
+from linecheck.grade.columns import COLUMNS, RANK, text_cell
+from linecheck.grade.write import add_ranks, write_grades
+from tests.grade.class_folders import put, put_chart, small_class
+
+FORMULA = '=HYPERLINK("http://x","y")'
+
+
+@pytest.fixture
+def folder(tmp_path):
+    folder = small_class(tmp_path / "class")
+    (folder / "submissions.csv").write_text(
+        "class,student,take,chart,due,submitted\n"
+        "Mon,Mira,mira.mid,shuffle.toml,2026-11-20,2026-11-21\n"
+        f'Mon,"{FORMULA.replace(chr(34), chr(34) * 2)}",oskar.mid,shuffle.toml,,\n'
+        "Thu,@Zoë,zoe.mid,shuffle.toml,,\n",
+        encoding="utf-8",
+    )
+    return folder
+
+
+def rows_of(path):
+    return list(csv.DictReader(io.StringIO(path.read_text("utf-8"), newline="")))
+
+
+def cells_of(path):
+    book = openpyxl.load_workbook(path)
+    return {sheet.title: list(sheet.iter_rows(values_only=True)) for sheet in book}
+
+
+def test_the_csv_has_a_row_a_submission(folder, tmp_path):
+    write_grades(grade_folder(folder, jobs=1, pass_mark=90), tmp_path / "out")
+    oskar, mira, zoe = rows_of(tmp_path / "out" / "grades.csv")
+    assert list(mira) == [column.name for column in COLUMNS]
+    assert (mira["commitment"], mira["passed"], mira["late"]) == ("99.17", "yes", "yes")
+    assert (oskar["passed"], oskar["landings_missed"], oskar["late"]) == ("no", "12", "")
+    assert oskar["student"] == "'" + FORMULA
+    assert zoe["student"] == "'@Zoë"
+    assert (zoe["commitment"], zoe["reason"]) == (
+        "",
+        "no MIDI file: one begins with MThd, and this does not",
+    )
+    assert mira["rubric"] == "Even-handed"
+    assert len(mira["rubric_fingerprint"]) == len(mira["key"]) == 64
+
+
+def test_the_spreadsheet_has_a_sheet_a_class_a_criterion_and_a_student(folder, tmp_path):
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out", ranking=True)
+    sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
+    assert list(sheets) == [
+        "Mon", "Thu", "Commitment", "Purpose", "Landings", "Form", "Presence",
+        '=HYPERLINK("http x","y")', "Mira", "@Zoë", "Rubric",
+    ]  # fmt: skip
+    titles, oskar, mira = sheets["Mon"]
+    assert (titles[0], titles[1]) == ("Rank", "Student")
+    assert (oskar[0], oskar[1], mira[0]) == (2, FORMULA, 1)
+    assert dict(zip(titles, mira, strict=True))["Commitment"] == 99.17
+    (head, _, of_mira) = sheets["Landings"]
+    assert head[:5] == ("Class", "Student", "Take", "All", "Chorus 1")
+    csv_row = rows_of(tmp_path / "out" / "grades.csv")[1]
+    assert of_mira[3] == float(csv_row["landings"])
+    assert len(sheets["Mira"]) == 1 + 1 + 3  # titles, the take, its choruses
+    assert sheets["@Zoë"][1][8].startswith("no MIDI file")
+    assert ("Rubric", "Even-handed") in sheets["Rubric"]
+
+
+def test_no_cell_is_a_formula(folder, tmp_path):
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
+    book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
+    kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert kinds == {"s", "n"}
+
+
+def test_the_parquet_holds_what_the_csv_holds(folder, tmp_path):
+    parquet = pytest.importorskip("pyarrow.parquet", reason="pyarrow is not installed: no Parquet")
+    rows, files = write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
+    assert [file.name for file in files] == ["grades.csv", "grade_book.xlsx", "grades.parquet"]
+    assert parquet.read_table(files[-1]).to_pylist() == rows
+
+
+def test_without_pyarrow_there_is_no_parquet(folder, tmp_path, monkeypatch):
+    monkeypatch.setattr("linecheck.grade.write.can_write_parquet", lambda: False)
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
+        "grade_book.xlsx",
+        "grades.csv",
+    ]
+
+
+def test_files_are_the_same_to_the_byte_from_run_to_run(folder, tmp_path):
+    for name in ("one", "two"):
+        write_grades(grade_folder(folder, jobs=1), tmp_path / name, ranking=True)
+    for file in (tmp_path / "one").iterdir():
+        assert file.read_bytes() == (tmp_path / "two" / file.name).read_bytes(), file.name
+
+
+def test_students_by_the_hundred_have_no_sheets(tmp_path):
+    put_chart(tmp_path, "x.toml", "mira")
+    for number in range(101):
+        put(tmp_path, f"s{number}.mid", "mira")
+    write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
+    sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
+    assert len(sheets) == 7
+    assert any("101 students" in str(row[1]) for row in sheets["Rubric"])
+
+
+def test_equal_commitment_has_equal_rank():
+    rows = [
+        {"class": c, "commitment": x}
+        for c, x in zip("aaaabb", (70, 90, 90, None, 5, 60), strict=False)
+    ]
+    add_ranks(rows)
+    assert [row["rank"] for row in rows] == [3, 1, 1, None, 2, 1]
+    assert RANK.name == "rank"
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(
+        st.one_of(st.text(max_size=40), st.sampled_from(["History", "a" * 31, "A" * 32])),
+        max_size=6,
+    )
+)
+def test_any_names_are_names_of_sheets(names):
+    book = _Book()
+    for name in names:
+        book._sheet(name, ["x"], [5], 0)
+    book._sheet("last", ["x"], [5], 0)
+    titles = openpyxl.load_workbook(io.BytesIO(book.content())).sheetnames
+    assert len({title.casefold() for title in titles}) == len(names) + 1
+    for title in titles:
+        assert 1 <= len(title.encode("utf-16-le")) // 2 <= LONGEST_SHEET_NAME
+        assert not set(title) & set("[]:*?/\\")
+
+
+@given(st.text(max_size=50), st.integers(0, 60))
+def test_a_text_is_cut_by_utf_16_units(text, most):
+    text = text.encode("utf-16-le", "ignore").decode("utf-16-le")
+    cut = _cut(text, most)
+    assert text.startswith(cut)
+    assert len(cut.encode("utf-16-le")) // 2 in {most, most - 1, len(text.encode("utf-16-le")) // 2}
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r"])
+def test_a_text_like_a_formula_gets_an_apostrophe(sign):
+    assert text_cell(sign + "1") == "'" + sign + "1"
+    assert text_cell("1" + sign) == "1" + sign
+
+
+# ---- the command -----------------------------------------------------------------------------
+
+
+def run(capsys, *arguments):
+    status = command_line.run(["grade", *map(str, arguments)])
+    done = capsys.readouterr()
+    return status, done.out, done.err
+
+
+def test_the_demo_class(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    status, out, err = run(capsys, tmp_path, "--jobs", "1", "--pass-mark", "80")
+    assert (status, err) == (1, "")
+    assert "13 submissions, 12 graded, 1 not; 12 audited now" in out
+    assert "Pass mark 80: 11 of 12 passed" in out
+    assert "Otis Marlow: submissions.csv row 14: take is empty: nothing was handed in" in out
+    assert max(map(len, out.splitlines())) <= 80
+    assert (tmp_path / "grades" / "grade_book.xlsx").is_file()
+    status, out, _ = run(capsys, tmp_path, "--jobs", "1", "--ranking")
+    assert (status, "0 audited now" in out) == (0, True)
+    status, out, _ = run(capsys, tmp_path, "--jobs", "1", "--quiet", "--anonymous")
+    assert (status, out) == (0, "")
+    shared = b"".join(
+        path.read_bytes() for path in (tmp_path / "grades").iterdir() if path.suffix == ".csv"
+    )
+    assert b"Tomasz" not in shared
+    assert b"gravel_tomasz" not in shared
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["nowhere"], "nowhere: is no folder"),
+        ([""], "FOLDER is empty"),
+        (["."], "holds no take"),
+        ([".", "--pass-mark", "101"], "101 is not from 0 to 100"),
+        ([".", "--jobs", "0"], "0 is not in the range"),
+        ([".", "--out", "file"], "--out: it is a file"),
+        ([".", "--chart", "nowhere.toml"], "nowhere.toml: no such file"),
+        ([".", "--submissions", "nowhere.csv"], "nowhere.csv: no such file"),
+        ([".", "--rubric", "nowhere.toml"], "nowhere.toml: no such file"),
+    ],
+)
+def test_faults_are_one_line_and_status_2(tmp_path, monkeypatch, capsys, arguments, told):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "file").write_text("x")
+    status, out, err = run(capsys, *arguments)
+    assert (status, out) == (2, "")
+    assert told in err
+    assert err.startswith("linecheck: ")
+    assert err.count("\n") == 1
