@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     )
     from linecheck.grade import grade_folder
     from linecheck.left_hand import fingering
+    from linecheck.practice import PracticePlan, drill
     from linecheck.report import WRITERS
     from linecheck.steps import audit, read_chart, read_rubric, read_take
     from linecheck.terms import (
@@ -61,6 +62,7 @@ __all__ = [
     "Note",
     "OptionFault",
     "OutputFault",
+    "PracticePlan",
     "Rubric",
     "RubricFault",
     "Take",
@@ -69,6 +71,7 @@ __all__ = [
     "audit",
     "compare",
     "compare_audits",
+    "drill",
     "fingering",
     "grade_folder",
     "read_chart",
@@ -103,6 +106,7 @@ _HOMES = {
     ),
     "linecheck.left_hand": ("fingering",),
     "linecheck.grade": ("grade_folder",),
+    "linecheck.practice": ("PracticePlan", "drill"),
     "linecheck.report": ("WRITERS",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

@@ -51,10 +51,13 @@ HELP = {
     "grade_help": ("grade", "--help"),
     "demo_help": ("demo", "--help"),
     "demo_list": ("demo", "--list"),
+    "drill_help": ("drill", "--help"),
     "fingering_help": ("fingering", "--help"),
 }
 # A line with its suggested fingering: take → the formats that are kept.
 FINGERED = {"bram": ("musicxml",), "juno": ()}
+# A practice plan out of a take: take → the files that are kept beside it.
+DRILLED = {"oskar": (), "tomasz": ("midi", "musicxml")}
 CHARTS = ("brass_kettle", "harbour_gate")
 COMPARED = ("compare", "charts/lamp_oil.toml", "takes/lamp_oil_edda.mid")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
@@ -83,6 +86,11 @@ def all_reports() -> dict[str, bytes]:
             made[f"{take.name}_fingering.{kind}"] = written("fingering", line, f"--{kind}")
         if take.name in FINGERED:
             made[f"{take.name}_fingering.txt"] = printed("fingering", line).encode()
+        for kind in DRILLED.get(take.name, ()):
+            suffix = "mid" if kind == "midi" else kind
+            made[f"{take.name}_drill.{suffix}"] = written("drill", chart, line, f"--{kind}")
+        if take.name in DRILLED:
+            made[f"{take.name}_drill.txt"] = printed("drill", chart, line).encode()
     made |= pictures()
     made["edda_compared.txt"] = printed(*COMPARED).encode()
     for kind in ("json", "html"):

@@ -10,9 +10,10 @@ import pytest
 import linecheck
 
 PUBLIC = [
-    "WRITERS", "Audit", "Chart", "ChartFault", "Comparison", "CostsFault", "Fingering", "InputFault",
-    "JournalFault", "Landing", "Loss", "Note", "OptionFault", "OutputFault", "Rubric", "RubricFault",
-    "Take", "TakeFault", "__version__", "audit", "compare", "compare_audits", "fingering", "grade_folder", "read_chart",
+    "WRITERS", "Audit", "Chart", "ChartFault", "Comparison", "CostsFault", "Fingering",
+    "InputFault", "JournalFault", "Landing", "Loss", "Note", "OptionFault", "OutputFault",
+    "PracticePlan", "Rubric", "RubricFault", "Take", "TakeFault", "__version__", "audit",
+    "compare", "compare_audits", "drill", "fingering", "grade_folder", "read_chart",
     "read_rubric", "read_take", "tables",
 ]  # fmt: skip
 

@@ -17,7 +17,16 @@ __all__ = ["BELOW_PASS_MARK", "COMMANDS", "FAULT", "INTERRUPTED", "READER_GONE",
 BELOW_PASS_MARK, FAULT, INTERRUPTED, READER_GONE = 1, 2, 130, 141
 
 # in the order of the help
-COMMANDS: tuple[str, ...] = ("audit", "grade", "chart", "compare", "progress", "fingering", "demo")
+COMMANDS: tuple[str, ...] = (
+    "audit",
+    "grade",
+    "chart",
+    "compare",
+    "progress",
+    "drill",
+    "fingering",
+    "demo",
+)
 
 
 class Commands(click.Group):

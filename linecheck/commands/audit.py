@@ -8,8 +8,10 @@ from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import (
     EXIT_HELP,
     Number,
+    check_track,
     no_color_option,
     no_name_is_empty,
+    reading_options,
     within,
     writer_options,
 )
@@ -42,28 +44,7 @@ Examples:
     show_default=True,
     help="The size of the paper of --pdf.",
 )
-@click.option("--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one.")
-@click.option(
-    "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
-)
-@click.option(
-    "--tempo",
-    metavar="BPM",
-    type=Number(),
-    callback=within(20, 500),
-    help="About how many quarter notes a minute: a hint for a take without a click.",
-)
-@click.option(
-    "--first-beat-one",
-    metavar="WHERE",
-    help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s).",
-)
-@click.option(
-    "--click/--free",
-    "on_click",
-    default=None,
-    help="The file's tempo map is the grid, or only a clock. Without either, the playing tells.",
-)
+@reading_options
 @click.option(
     "--pass-mark",
     metavar="N",
@@ -113,8 +94,7 @@ def audit(
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
     inputs = [name for name in (chart, take, rubric, journal) if name is not None]
     no_name_is_empty(inputs)
-    if track is not None and not track.strip():
-        raise click.UsageError("--track is empty; the number or the name of a track was expected")
+    check_track(track)
     _check_journal(journal, student, date)
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)

@@ -11,7 +11,16 @@ from linecheck.report import WRITERS
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["EXIT_HELP", "Number", "no_color_option", "no_name_is_empty", "within", "writer_options"]
+__all__ = [
+    "EXIT_HELP",
+    "Number",
+    "check_track",
+    "no_color_option",
+    "no_name_is_empty",
+    "reading_options",
+    "within",
+    "writer_options",
+]
 
 EXIT_HELP = """\b
 Exit status:
@@ -46,6 +55,19 @@ def writer_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """How a take is read and weighed: rubric, track, tempo, first beat one, click or free."""
+    for option in reversed(_READING):
+        command = option(command)
+    return command
+
+
+def check_track(track: str | None) -> None:
+    """Refuse a track without a name or number."""
+    if track is not None and not track.strip():
+        raise click.UsageError("--track is empty; the number or the name of a track was expected")
+
+
 def no_name_is_empty(inputs: list[str]) -> None:
     """Refuse an input whose name is empty: it would be read as this folder."""
     if not all(inputs):
@@ -54,4 +76,33 @@ def no_name_is_empty(inputs: list[str]) -> None:
 
 no_color_option = click.option(
     "--no-color", is_flag=True, help="No colour, also on a terminal (so does NO_COLOR=1)."
+)
+
+_READING = (
+    click.option(
+        "--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one."
+    ),
+    click.option(
+        "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
+    ),
+    click.option(
+        "--tempo",
+        metavar="BPM",
+        type=Number(),
+        callback=within(20, 500),
+        help="About how many quarter notes a minute: a hint for a take without a click.",
+    ),
+    click.option(
+        "--first-beat-one",
+        metavar="WHERE",
+        help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s).",
+    ),
+    click.option(
+        "--click/--free",
+        "on_click",
+        default=None,
+        help=(
+            "The file's tempo map is the grid, or only a clock. Without either, the playing tells."
+        ),
+    ),
 )

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from linecheck.report.notation import NotatedBar, Symbol
     from linecheck.terms import Audit, Meter, Note
 
-__all__ = ["write_musicxml"]
+__all__ = ["MeasureWriter", "new_score", "score_text", "write_musicxml"]
 
 PROLOGUE = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -66,18 +66,28 @@ def write_musicxml(audit: Audit) -> str:
     Args:
         audit: a complete audit. Control characters in its names are left out, markup is escaped.
     """
-    root = Element("score-partwise", version="4.0")
-    add(root, "movement-title", audit.chart.title)
-    encoding = SubElement(SubElement(root, "identification"), "encoding")
-    add(encoding, "software", "linecheck")
-    _part_list(root)
-    part = SubElement(root, "part", id="P1")
-    writer = _Writer(audit)
+    root, part = new_score(audit.chart.title)
+    writer = MeasureWriter(audit)
     bars = [bar for chorus in notate(audit) for bar in chorus.bars]
     for index, bar in enumerate(bars):
         before = bars[index - 1] if index else None
         after = bars[index + 1] if index + 1 < len(bars) else None
         part.append(writer.measure(bar, before, after))
+    return score_text(root)
+
+
+def new_score(title: str) -> tuple[Element, Element]:
+    """An empty score, and its one part for the bass."""
+    root = Element("score-partwise", version="4.0")
+    add(root, "movement-title", title)
+    encoding = SubElement(SubElement(root, "identification"), "encoding")
+    add(encoding, "software", "linecheck")
+    _part_list(root)
+    return root, SubElement(root, "part", id="P1")
+
+
+def score_text(root: Element) -> str:
+    """A score as the text of its file."""
     indent(root, " ")
     return PROLOGUE + tostring(root, encoding="unicode") + "\n"
 
@@ -94,10 +104,15 @@ def _part_list(root: Element) -> None:
     add(midi, "midi-program", ACOUSTIC_BASS)
 
 
-class _Writer:
-    """Writes bars one after another; the signs over the staff are found by their step."""
+class MeasureWriter:
+    """Writes bars one after another; the signs over the staff are found by their step.
 
-    def __init__(self, audit: Audit) -> None:
+    Args:
+        audit: the audit whose bars are written.
+        measures: how many measures stand before them in the part.
+    """
+
+    def __init__(self, audit: Audit, measures: int = 0) -> None:
         self._audit = audit
         self._notes = audit.labels.notes
         stretches = (*audit.chart.intro, *audit.chart.bars, *audit.chart.ending)
@@ -111,7 +126,7 @@ class _Writer:
         self._scores = {score.chorus: score for score in audit.judgement.choruses}
         self._fingering = audit.fingering.notes if audit.fingering else ()
         self._new_strings = new_strings(self._fingering)
-        self._number = 0
+        self._number = measures
 
     def measure(
         self, bar: NotatedBar, before: NotatedBar | None, after: NotatedBar | None
@@ -130,7 +145,7 @@ class _Writer:
             self._tempo(measure)
         if before is None and self._fingering:
             add_words(measure, SHORT_CAUTION, 0)
-        self._headings(measure, bar, before)
+        self.headings(measure, bar, before)
         symbols = _without_leading_rests(bar.symbols) if pickup else bar.symbols
         beams = beams_of(symbols)
         for index, symbol in enumerate(symbols):
@@ -185,7 +200,8 @@ class _Writer:
             add(swung, "second", swing.denominator)
             add(swung, "swing-type", "eighth")
 
-    def _headings(self, measure: Element, bar: NotatedBar, before: NotatedBar | None) -> None:
+    def headings(self, measure: Element, bar: NotatedBar, before: NotatedBar | None) -> None:
+        """What stands over a bar: its chorus and its section, where they begin."""
         score = self._scores.get(bar.chorus)
         if score is not None and (before is None or before.chorus != bar.chorus):
             text = f"Chorus {bar.chorus}: {score.style}, commitment {score.commitment:.0f}"
