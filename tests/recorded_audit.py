@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import wave
 from dataclasses import replace
+
+import numpy as np
 
 from linecheck.judge.intonation import intonation
 from linecheck.terms import DoubtfulStretch, Recording
@@ -30,3 +33,14 @@ def recorded(audit, cents=lambda index, _note: (index * 7 % 11 - 5) * 2.0, sourc
         labels=replace(audit.labels, notes=notes),
         intonation=intonation(notes, heard.tuning_hz, measured=heard.tuning_measured),
     )
+
+
+def hummed(path, seconds, rate=44100):
+    """Write a recording of so many seconds: a low tone that swells twice a second."""
+    t = np.arange(round(seconds * rate)) / rate
+    tone = 0.3 * np.sin(2 * np.pi * 98.0 * t) * (1.2 - np.cos(4 * np.pi * t)) / 2.2
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes((tone * 32767).astype("<i2").tobytes())

@@ -20,6 +20,7 @@ from linecheck.report.intonation_picture import intonation_picture
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.listening import listening
 from linecheck.report.markup import Safe
+from linecheck.report.recorded_sound import recorded_sound
 from linecheck.report.score_marks import mark_symbols
 
 if TYPE_CHECKING:
@@ -66,6 +67,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         feel_picture=feel_picture(audit),
         intonation_picture=intonation_picture(audit),
         data=_data(listening(audit)),
+        sound=recorded_sound(audit.take),
     )
 
 

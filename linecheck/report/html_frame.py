@@ -20,7 +20,12 @@ STYLE = ("linecheck.report", "handout_page", "page.css")
 
 
 def rendered(
-    template: tuple[str, ...], *, more_style: str = "", script: str = "", **values: Any
+    template: tuple[str, ...],
+    *,
+    more_style: str = "",
+    script: str = "",
+    sound: str | None = None,
+    **values: Any,
 ) -> str:
     """A page made of a template.
 
@@ -28,16 +33,18 @@ def rendered(
         template: package, folders and name of its file; it may include others beside it.
         more_style: what the page needs beside the style of all pages.
         script: the script of the page, "" for none.
+        sound: the data address of a recording that stands in the page; None for none.
         values: what the template asks for beside ``style``, ``script`` and ``policy``.
     """
     style = packaged(*STYLE) + more_style
     run = f"script-src 'sha256-{_hash(script)}'; " if script else ""
+    play = "media-src data:; " if sound else ""
     policy = (
-        f"default-src 'none'; style-src 'sha256-{_hash(style)}'; {run}"
+        f"default-src 'none'; style-src 'sha256-{_hash(style)}'; {run}{play}"
         "base-uri 'none'; form-action 'none'"
     )
     page: str = _template(template).render(
-        style=Safe(style), script=Safe(script), policy=Safe(policy), **values
+        style=Safe(style), script=Safe(script), policy=Safe(policy), sound=sound, **values
     )
     return page
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from linecheck.report.as_html import write_html
+from tests.recorded_audit import hummed, recorded
 from tests.report.invented_audits import audit_of
 
 CHROMIUM = next(
@@ -79,7 +80,11 @@ def open_page(browser, page_file):
         page.on("dialog", lambda d: troubles.append(d.message) or d.dismiss())
         page.on(
             "request",
-            lambda r: None if r.url.split("#")[0] == file.as_uri() else troubles.append(r.url),
+            lambda r: (
+                None
+                if r.url.split("#")[0] == file.as_uri() or r.url.startswith("data:audio/")
+                else troubles.append(r.url)
+            ),
         )
         page.add_init_script(LISTEN)
         page.goto(file.as_uri())
@@ -388,3 +393,57 @@ def test_the_take_ends_and_begins_again(open_page, tmp_path):
     page.locator("#play").click()
     until(page, "document.querySelector('.bar.now')")
     assert page.locator("#where").inner_text() == "Chorus 1, bar 1"
+
+
+# ---- listening to a recording ----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def recording_page_file(tmp_path_factory):
+    pytest.importorskip("soundfile", reason="pip install 'linecheck[audio]'")
+    wav = tmp_path_factory.mktemp("recording") / "take.wav"
+    audit = recorded(audit_of(choruses=2), source=str(wav))
+    hummed(wav, audit.take.recording.duration_s)
+    return audit, _written(tmp_path_factory, audit)
+
+
+RECORDING = "document.getElementById('recording')"
+
+
+def test_a_click_on_a_bar_plays_the_recording_from_it(open_page, recording_page_file):
+    audit, file = recording_page_file
+    page = open_page("desk", file=file)
+    shown(page, "c2b3").click()
+    until(page, f"!{RECORDING}.paused && {RECORDING}.currentTime > 0")
+    begin = audit.line.beats_s[(len(audit.chart.bars) + 2) * 4]
+    bar = 4 * 60 / audit.line.tempo_bpm
+    assert begin - 0.2 <= page.evaluate(f"{RECORDING}.currentTime") <= begin + bar
+    until(page, f"{RECORDING}.currentTime > {begin + 0.3}")
+    assert page.locator("#where").inner_text() == "Chorus 2, bar 3"
+    assert page.evaluate("window.heard.length") == 0  # nothing is played over it unasked
+    page.keyboard.press("Escape")
+    until(page, f"{RECORDING}.paused")
+
+
+def test_the_recording_keeps_to_the_tempo_and_to_the_loop(open_page, recording_page_file):
+    audit, file = recording_page_file
+    page = open_page("desk", file=file)
+    page.locator("#more").click() if page.locator("#repeat").is_hidden() else None
+    page.locator("#rate").fill("140")
+    page.locator("#repeat").select_option("1")
+    shown(page, "c1b2").click()
+    begin, end = audit.line.beats_s[4], audit.line.beats_s[8]
+    until(page, f"!{RECORDING}.paused && {RECORDING}.playbackRate === 1.4")
+    until(page, f"{RECORDING}.currentTime > {(begin + end) / 2}")
+    until(page, f"{RECORDING}.currentTime < {begin + 0.3}")  # round again
+    assert page.evaluate(f"{RECORDING}.currentTime") > begin - 0.3
+
+
+def test_the_recording_can_be_left_out(open_page, recording_page_file):
+    page = open_page("desk", file=recording_page_file[1])
+    page.locator("#more").click() if page.locator("#repeat").is_hidden() else None
+    page.locator("#hear-recording").uncheck()
+    page.locator("#hear-line").check()
+    shown(page, "c1b1").click()
+    until(page, "window.heard.some((x) => x.kind === 'sawtooth')")
+    assert page.evaluate(f"{RECORDING}.paused")

@@ -11,6 +11,7 @@
 
   const start = Math.max(take.bars.findIndex((bar) => bar[3] === 1), 0);  // beat one of chorus 1
   const AHEAD_S = 0.25, TICK_MS = 50;
+  const recording = find("recording"), APART_S = 0.1;  // a recording may be so far from the clock
   const EARLY_S = 0.06;                 // a note so much before the bar line is still of the bar
   let audio = null, press = null, out = null, timer = 0, frame = 0;
   let playing = false, paused = 0;      // seconds of the take
@@ -110,6 +111,16 @@
     beat: firstFrom(take.beats, seconds - 0.001, (b) => b),
   });
 
+  // The recording follows the clock of the beats: at its tempo, from its place, in its loop.
+  function keepUp() {
+    if (!recording) return;
+    if (!playing || !find("hear-recording").checked) { recording.pause(); return; }
+    const at = Math.max(now(), 0);
+    recording.playbackRate = rate;
+    if (Math.abs(recording.currentTime - at) > APART_S) recording.currentTime = at;
+    if (recording.paused && !recording.ended) recording.play().catch(() => say("The recording cannot be played here"));
+  }
+
   function schedule() {
     const horizon = audio.currentTime + AHEAD_S;
     plan(horizon);
@@ -119,6 +130,7 @@
       next = nextFrom(loop[0]);
       plan(horizon);
     }
+    keepUp();
     if (!loop && now() > end + 0.3) { current = start; halt(); find("where").textContent = words(start); }
   }
 
@@ -203,6 +215,7 @@
     clearInterval(timer);
     cancelAnimationFrame(frame);
     hush();
+    keepUp();
     light([]);
     show();
   }
