@@ -11,6 +11,7 @@ from __future__ import annotations
 import subprocess
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from importlib import import_module
 from itertools import chain
 from shutil import which
@@ -78,17 +79,22 @@ def audio_libraries() -> tuple[Any, Any]:
 
 
 @contextmanager
-def open_recording(path: Path) -> Iterator[Source]:
+def open_recording(path: Path, *, working_hz: int = WORKING_HZ) -> Iterator[Source]:
     """Open a recording; its blocks are decoded as they are asked for.
+
+    Args:
+        path: the recording.
+        working_hz: the least that its rate is brought down to.
 
     Raises:
         TakeFault: it cannot be decoded, or its rate or length is out of range.
     """
     soundfile, signal = audio_libraries()
+    lowered = partial(_source, signal=signal, working_hz=working_hz)
     if path.suffix.lower() in FFMPEG_SUFFIXES:
         with _by_ffmpeg(path) as stream:
             chunks = _ffmpeg_chunks(stream)
-            yield _source(chunks, FFMPEG_HZ, 1, None, signal)
+            yield lowered(chunks, FFMPEG_HZ, 1, None)
         return
     try:
         with soundfile.SoundFile(str(path)) as file:
@@ -101,7 +107,7 @@ def open_recording(path: Path) -> Iterator[Source]:
                 )
             size = round(BLOCK_S * rate)
             chunks = file.blocks(blocksize=size, dtype="float32", always_2d=True)
-            yield _source(chunks, rate, int(file.channels), known, signal)
+            yield lowered(chunks, rate, int(file.channels), known)
     except soundfile.LibsndfileError as error:
         raise TakeFault(
             f"cannot be decoded as {path.suffix.lower()}: {error.error_string.rstrip('.')}; "
@@ -118,9 +124,15 @@ def _check_rate(rate: int) -> None:
 
 
 def _source(
-    chunks: Iterator[Floats], sample_rate: int, channels: int, frames: int | None, signal: Any
+    chunks: Iterator[Floats],
+    sample_rate: int,
+    channels: int,
+    frames: int | None,
+    *,
+    signal: Any,
+    working_hz: int,
 ) -> Source:
-    divisor = max(1, sample_rate // WORKING_HZ)
+    divisor = max(1, sample_rate // working_hz)
     blocks = _lowered(chunks, sample_rate, divisor, signal)
     return Source(sample_rate, channels, frames, sample_rate / divisor, blocks)
 
