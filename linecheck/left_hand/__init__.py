@@ -1,6 +1,6 @@
 """A fingering for a line: strings, positions and fingers, on the path with the least shifting.
 
-What a hand can do stands in ``positions`` and ``choices``, what it costs in ``costs.toml``; the
+What a hand can do stands in ``positions`` and ``ways``, what it costs in ``costs.toml``; the
 path that costs least in all is found exactly (``least_path``). A fingering is a suggestion: hands
 differ, and a hand that hurts stops and asks a teacher or a doctor.
 """
@@ -12,11 +12,11 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from linecheck.faults import OptionFault
-from linecheck.left_hand.choices import choices
 from linecheck.left_hand.costs import Costs, read_costs
 from linecheck.left_hand.file_places import file_places
 from linecheck.left_hand.tuning import TUNINGS, Bass, read_bass
 from linecheck.left_hand.walk import counts, walk_line
+from linecheck.left_hand.ways import ways_to_take
 from linecheck.left_hand.written_marks import marked_ways
 from linecheck.terms import FingeredNote, Fingering, OtherWay, Take, TakeNote, WrittenFingering
 
@@ -85,7 +85,7 @@ def finger_line(
     """As ``fingering``, for notes that are there already, such as the notes of an audit."""
     bass = bass or read_bass("fourths")
     costs = costs or read_costs()
-    ways = {pitch: choices(pitch, bass, costs) for pitch in {note.pitch for note in notes}}
+    ways = {pitch: ways_to_take(pitch, bass, costs) for pitch in {note.pitch for note in notes}}
     walk = walk_line(notes, [ways[note.pitch] for note in notes], bass, costs)
     others = []
     for name, factors in OTHER_WAYS.items():

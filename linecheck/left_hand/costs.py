@@ -46,6 +46,7 @@ class Costs:
     high_on_low: float
     stopped: float
     height: float
+    in_thumb: float
     another_finger: float
     slide: float
     neck_to: int

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Protocol, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from linecheck.left_hand.choices import OPEN, Choices
 from linecheck.left_hand.positions import NECK, THUMB, reach
+from linecheck.left_hand.ways import OPEN, Ways
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,7 +60,7 @@ class _Step:
 
 
 def least_path(
-    notes: Sequence[SoundingNote], ways: Sequence[Choices], costs: Costs
+    notes: Sequence[SoundingNote], ways: Sequence[Ways], costs: Costs
 ) -> tuple[list[int], float]:
     """The row of ``ways`` to take for each note, and what the whole costs.
 
@@ -94,7 +94,7 @@ def least_path(
     return path[::-1], cost
 
 
-def steps_between(before: Choices, a: int, after: Choices, b: int) -> tuple[int, int, int]:
+def steps_between(before: Ways, a: int, after: Ways, b: int) -> tuple[int, int, int]:
     """Half steps shifted and pivoted, and strings crossed, from one way to the next."""
     crossing = int(after.string[b] - before.string[a])
     moved = int(after.first_finger[b] - before.first_finger[a])
@@ -117,7 +117,7 @@ def _ease(
     return np.where(open_rows | rests, hurry * costs.free, hurry)
 
 
-def _step(before: Choices, after: Choices, costs: Costs) -> _Step:
+def _step(before: Ways, after: Ways, costs: Costs) -> _Step:
     a = {name: getattr(before, name)[:, None] for name in _COLUMNS}
     b = {name: getattr(after, name)[None, :] for name in _COLUMNS}
     stopped = (a["finger"] != OPEN) & (b["finger"] != OPEN)

@@ -6,19 +6,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.faults import CostsFault
-from linecheck.left_hand.choices import finger_name, why_out_of_reach
 from linecheck.left_hand.least_path import least_path, steps_between
 from linecheck.left_hand.positions import position_name
 from linecheck.left_hand.tuning import note_name, spelling_key
+from linecheck.left_hand.ways import finger_name, why_out_of_reach
 from linecheck.terms import FingeredNote
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from linecheck.left_hand.choices import Choices
     from linecheck.left_hand.costs import Costs
     from linecheck.left_hand.least_path import SoundingNote
     from linecheck.left_hand.tuning import Bass
+    from linecheck.left_hand.ways import Ways
 
 __all__ = ["Walk", "counts", "walk_line"]
 
@@ -32,7 +32,7 @@ class Walk:
 
 
 def walk_line(
-    notes: Sequence[SoundingNote], ways: Sequence[Choices], bass: Bass, costs: Costs
+    notes: Sequence[SoundingNote], ways: Sequence[Ways], bass: Bass, costs: Costs
 ) -> Walk:
     """Take every note that can be reached on the path that costs least.
 
@@ -52,7 +52,7 @@ def walk_line(
         raise CostsFault("no hand of these costs can play the line; see their [hand]")
     row_of = dict(zip(reached, rows, strict=True))
     found: list[FingeredNote] = []
-    before: tuple[Choices, int] | None = None
+    before: tuple[Ways, int] | None = None
     for index, note in enumerate(notes):
         name = note_name(note.pitch, key)
         if index not in row_of:
@@ -93,7 +93,7 @@ def _left_out(note: SoundingNote, name: str, why: str) -> FingeredNote:
 def _taken(  # noqa: PLR0917  (the walk knows them all)
     note: SoundingNote,
     name: str,
-    here: tuple[Choices, int],
+    here: tuple[Ways, int],
     moves: tuple[int, int, int],
     bass: Bass,
     costs: Costs,

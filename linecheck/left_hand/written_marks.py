@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.left_hand.choices import OPEN, Choices, choices, why_out_of_reach
 from linecheck.left_hand.positions import THUMB
 from linecheck.left_hand.tuning import note_name
+from linecheck.left_hand.ways import OPEN, Ways, ways_to_take, why_out_of_reach
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["marked_ways"]
 
-# finger as written → fingers of ``Choices`` on the neck, and in thumb position
+# finger as written → fingers of ``Ways`` on the neck, and in thumb position
 ON_NECK: dict[str, tuple[int, ...]] = {
     "0": (OPEN,), "1": (1,), "2": (2,), "3": (3, 2), "4": (3,), "T": (),
 }  # fmt: skip
@@ -39,19 +39,19 @@ IN_THUMB: dict[str, tuple[int, ...]] = {
 
 def marked_ways(
     notes: Sequence[TakeNote], bass: Bass, costs: Costs
-) -> tuple[list[Choices], tuple[tuple[int, str], ...]]:
+) -> tuple[list[Ways], tuple[tuple[int, str], ...]]:
     """The ways to take each note that its marks allow, and the marks that no hand can take.
 
     A note whose marks are impossible is free, and named with the reason.
     """
-    known: dict[tuple[int, str | None, int | None], tuple[Choices, str]] = {}
-    free: dict[int, Choices] = {}
-    ways: list[Choices] = []
+    known: dict[tuple[int, str | None, int | None], tuple[Ways, str]] = {}
+    free: dict[int, Ways] = {}
+    ways: list[Ways] = []
     impossible: list[tuple[int, str]] = []
     for index, note in enumerate(notes):
         pitch = note.pitch
         if pitch not in free:
-            free[pitch] = choices(pitch, bass, costs)
+            free[pitch] = ways_to_take(pitch, bass, costs)
         key = (pitch, note.fingering, note.string)
         if key not in known:
             known[key] = _allowed(note, free[pitch], bass, costs)
@@ -62,7 +62,7 @@ def marked_ways(
     return ways, tuple(impossible)
 
 
-def _allowed(note: TakeNote, free: Choices, bass: Bass, costs: Costs) -> tuple[Choices, str]:
+def _allowed(note: TakeNote, free: Ways, bass: Bass, costs: Costs) -> tuple[Ways, str]:
     if note.fingering is None and note.string is None:
         return free, ""
     why = _no_such_mark(note, bass) if len(free) else why_out_of_reach(note.pitch, bass, costs)
@@ -90,7 +90,7 @@ def _no_such_mark(note: TakeNote, bass: Bass) -> str:
     return ""
 
 
-def _with_finger(fingering: str | None, free: Choices) -> NDArray[np.bool_]:
+def _with_finger(fingering: str | None, free: Ways) -> NDArray[np.bool_]:
     if fingering is None:
         return np.ones(len(free), dtype=bool)
     on_neck = np.isin(free.finger, ON_NECK[fingering])

@@ -46,11 +46,12 @@ def reaches(at_octave, place, half_steps):
 
 
 def by_itself(way, strings, costs):
-    string, finger, _, _, place, _ = way
+    string, finger, _, kind, place, _ = way
     if finger == "open":
         return 0.0
     low = (len(strings) - 1 - string) * max(0, place - FOURTH_POSITION)
-    return costs.stopped + costs.height * (place - 1) + costs.high_on_low * low
+    thumb = costs.in_thumb if kind == "thumb" else 0.0
+    return costs.stopped + thumb + costs.height * (place - 1) + costs.high_on_low * low
 
 
 def from_to(a, b, note, following, costs):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from linecheck.left_hand import choices, fingering, read_costs
+from linecheck.left_hand import fingering, read_costs
 from linecheck.left_hand.positions import NECK, OCTAVE, position_name, reach
 from linecheck.left_hand.tuning import note_name, read_bass
+from linecheck.left_hand.ways import ways_to_take
 
 COSTS = read_costs()
 BASS = read_bass("fourths")
@@ -35,7 +36,7 @@ def test_a_position_holds_the_notes_of_the_method(name):
     for string, open_note in zip("EADG", BASS.strings, strict=True):
         taken = {}
         for pitch in range(open_note + 1, open_note + 15):
-            ways = choices(pitch, BASS, COSTS)
+            ways = ways_to_take(pitch, BASS, COSTS)
             for row in range(len(ways)):
                 here = ways.string[row] == BASS.strings.index(open_note) and ways.kind[row] == NECK
                 if here and position_name(NECK, int(ways.place[row])) == name:

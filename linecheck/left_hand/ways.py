@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from linecheck.left_hand.costs import Costs
     from linecheck.left_hand.tuning import Bass
 
-__all__ = ["OPEN", "Choices", "choices", "finger_name", "why_out_of_reach"]
+__all__ = ["OPEN", "Ways", "finger_name", "ways_to_take", "why_out_of_reach"]
 
 Ints: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
@@ -40,7 +40,7 @@ FOURTH_POSITION = 7
 
 
 @dataclass(frozen=True, slots=True)
-class Choices:
+class Ways:
     """All ways to take one pitch, one a row. ``string`` is an index of ``Bass.strings``.
 
     ``offset`` is how far above the hand's place the note lies (0 for an open string), ``cost``
@@ -60,9 +60,9 @@ class Choices:
     def __len__(self) -> int:
         return len(self.string)
 
-    def only(self, kept: NDArray[np.bool_]) -> Choices:
+    def only(self, kept: NDArray[np.bool_]) -> Ways:
         """Those rows alone."""
-        return Choices(
+        return Ways(
             self.pitch,
             self.string[kept],
             self.finger[kept],
@@ -75,7 +75,7 @@ class Choices:
         )
 
 
-def choices(pitch: int, bass: Bass, costs: Costs) -> Choices:
+def ways_to_take(pitch: int, bass: Bass, costs: Costs) -> Ways:
     """Every way to take the pitch; none where it is out of reach."""
     rows = [
         (string, finger, offset, hand)
@@ -91,17 +91,19 @@ def choices(pitch: int, bass: Bass, costs: Costs) -> Choices:
     place = column(lambda hand: hand.place)
     below_highest = len(bass.strings) - 1 - string
     stopped = finger != OPEN
+    kind = column(lambda hand: hand.kind)
     cost = stopped * (
         costs.stopped
+        + costs.in_thumb * (kind == THUMB)
         + costs.height * np.maximum(place - 1, 0)
         + costs.high_on_low * below_highest * np.maximum(place - FOURTH_POSITION, 0)
     )
-    return Choices(
+    return Ways(
         pitch,
         string,
         finger,
         np.array([row[2] for row in rows], dtype=np.int64),
-        column(lambda hand: hand.kind),
+        kind,
         place,
         column(lambda hand: hand.anchor),
         column(lambda hand: hand.first_finger),
