@@ -27,14 +27,16 @@ if TYPE_CHECKING:
         JournalFault,
         OptionFault,
         OutputFault,
+        ReferenceFault,
         RubricFault,
         TakeFault,
     )
     from linecheck.grade import grade_folder
     from linecheck.left_hand import fingering
     from linecheck.practice import PracticePlan, drill
+    from linecheck.reference_lines import profile_of_audits, reference
     from linecheck.report import WRITERS
-    from linecheck.steps import audit, read_chart, read_rubric, read_take
+    from linecheck.steps import audit, read_chart, read_reference, read_rubric, read_take
     from linecheck.terms import (
         Audit,
         Chart,
@@ -63,6 +65,7 @@ __all__ = [
     "OptionFault",
     "OutputFault",
     "PracticePlan",
+    "ReferenceFault",
     "Rubric",
     "RubricFault",
     "Take",
@@ -74,15 +77,19 @@ __all__ = [
     "drill",
     "fingering",
     "grade_folder",
+    "profile_of_audits",
     "read_chart",
+    "read_reference",
     "read_rubric",
     "read_take",
+    "reference",
     "tables",
 ]
 
 _HOMES = {
     "linecheck.comparison": ("compare", "compare_audits"),
-    "linecheck.steps": ("audit", "read_chart", "read_rubric", "read_take"),
+    "linecheck.reference_lines": ("profile_of_audits", "reference"),
+    "linecheck.steps": ("audit", "read_chart", "read_reference", "read_rubric", "read_take"),
     "linecheck.terms": (
         "Audit",
         "Chart",
@@ -101,6 +108,7 @@ _HOMES = {
         "JournalFault",
         "OptionFault",
         "OutputFault",
+        "ReferenceFault",
         "RubricFault",
         "TakeFault",
     ),

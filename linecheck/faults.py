@@ -7,6 +7,7 @@ InputFault            an input that cannot be used (exit status 2)
  ├─ JournalFault      in a journal
  ├─ CostsFault        in the costs of a fingering
  ├─ OptionFault       in an option's value
+ ├─ ReferenceFault    in a reference profile
  └─ OutputFault       in a place to write to
 
 A message is one line: where, what was read, what was expected, the likely slip.
@@ -21,6 +22,7 @@ __all__ = [
     "JournalFault",
     "OptionFault",
     "OutputFault",
+    "ReferenceFault",
     "RubricFault",
     "TakeFault",
 ]
@@ -73,6 +75,10 @@ class CostsFault(InputFault):
 
 class OptionFault(InputFault):
     """An option's value that does not fit the chart or the take."""
+
+
+class ReferenceFault(InputFault):
+    """A reference profile that cannot be read, or takes that make none."""
 
 
 class OutputFault(InputFault):

@@ -18,7 +18,7 @@ The integral is taken on a grid, even in arcsin √θ, where Jeffreys' prior is 
 from __future__ import annotations
 
 from functools import cache
-from math import pi, sqrt
+from math import exp, log, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
 from linecheck.terms import Share
@@ -31,11 +31,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["difference", "share_of", "spread_of"]
+__all__ = ["difference", "share_of", "spread_of", "strays"]
 
 CUT_OFF = 0.025  # on either side: a 95 % interval
 ALIKE = 6.0  # ρ has Beta(1, ALIKE)
 SHARES, ALIKENESSES = 140, 9  # points of the grid
+# Of more than so many in one chorus or take only the proportion counts: where they hang together
+# at all, the rest of them says next to nothing.
+MOST = 256
 
 
 def share_of(counts: Sequence[tuple[int, int]]) -> Share:
@@ -79,6 +82,46 @@ def spread_of(counts: Sequence[tuple[int, int]]) -> tuple[float, float]:
     return mean, sqrt(max(square - mean**2, 0.0))
 
 
+def strays(shown: int, asked: int, mean: float, spread: float) -> tuple[float, float, float]:
+    """How far a count strays from what is usual.
+
+    Args:
+        shown: how often it was shown.
+        asked: of how many, at least one.
+        mean: the share that is usual, as ``spread_of`` gives it.
+        spread: the standard deviation of the shares.
+
+    Returns:
+        The range in which 95 of 100 such counts lie, as shares, and how often one would lie as far
+        off as this one (the doubled smaller tail, half of the count itself in it).
+    """
+    if asked > MOST:
+        shown, asked = round(shown * MOST / asked), MOST
+    mean = min(max(mean, 1e-4), 1 - 1e-4)
+    precision = max(mean * (1 - mean) / max(spread, 1e-4) ** 2 - 1, 0.5)
+    first, second = mean * precision, (1 - mean) * precision
+    logs = [0.0]
+    for k in range(asked):
+        up = (asked - k) * (first + k) / ((k + 1) * (second + asked - k - 1))
+        logs.append(logs[-1] + log(up))
+    top = max(logs)
+    chances = [exp(x - top) for x in logs]
+    whole = sum(chances)
+    below = low = high = 0.0
+    at_most = beneath = 0.0
+    low_found = False
+    for k, chance in enumerate(chances):
+        if k == shown:
+            beneath, at_most = below, below + chance / whole
+        below += chance / whole
+        if not low_found and below > CUT_OFF:
+            low, low_found = k / asked, True
+        if below < 1 - CUT_OFF:
+            high = (k + 1) / asked
+    middle = (beneath + at_most) / 2
+    return low, min(high, 1.0), min(1.0, 2 * min(middle, 1 - middle))
+
+
 @cache
 def _interval(counts: tuple[tuple[int, int], ...]) -> tuple[float, float]:
     import numpy as np  # noqa: PLC0415  (only what is shown with an interval needs it)
@@ -96,6 +139,7 @@ def _belief(counts: tuple[tuple[int, int], ...]) -> tuple[Array, Array, Any]:
     """Shares (a column), likenesses (a row), and how much is believed of each pair."""
     import numpy as np  # noqa: PLC0415
 
+    counts = tuple((round(k * MOST / n), MOST) if n > MOST else (k, n) for k, n in counts)
     theta, rho, heads, tails, whole = _grid(max((n for _, n in counts), default=1))
     log = np.zeros((SHARES, ALIKENESSES))
     for shown, asked in counts:

@@ -6,22 +6,23 @@ of the ``Audit`` that comes out of it.
 
 from __future__ import annotations
 
+from os import PathLike
 from typing import TYPE_CHECKING
 
 from linecheck.judge import chart_doubts, judge_line
 from linecheck.judge.carry_over import line_to_solo
 from linecheck.judge.patterns import find_patterns
+from linecheck.judge.reference import against_reference
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
-from linecheck.read import read_chart, read_rubric, read_take
-from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
+from linecheck.read import read_chart, read_reference, read_rubric, read_take
+from linecheck.terms import Audit, Chart, Intonation, LabelledLine, ReferenceProfile, Rubric, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from os import PathLike
 
-__all__ = ["audit", "read_chart", "read_rubric", "read_take"]
+__all__ = ["audit", "read_chart", "read_reference", "read_rubric", "read_take"]
 
 
 def audit(
@@ -29,6 +30,7 @@ def audit(
     take: Take | str | PathLike[str],
     *,
     rubric: Rubric | str | PathLike[str] | None = None,
+    reference: ReferenceProfile | str | PathLike[str] | None = None,
     track: str | None = None,
     tempo: float | None = None,
     first_beat_one: str | None = None,
@@ -41,6 +43,7 @@ def audit(
         chart: a Chart, or the file of one.
         take: a Take, or the file of one.
         rubric: a Rubric, or the file of one; None is the packaged one.
+        reference: a profile of reference lines, or the file of one, to read the line against.
         track: which track or part of the file is the bass: its number from 1 or its name.
         tempo: quarter notes a minute, a hint for a take without a click.
         first_beat_one: where chorus 1 begins, by the file: ``"3"`` (bar 3), ``"3:2"`` (bar 3,
@@ -58,6 +61,7 @@ def audit(
     say("reading the take")
     the_take = take if isinstance(take, Take) else read_take(take, track=track, progress=say)
     the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
+    profile = read_reference(reference) if isinstance(reference, str | PathLike) else reference
     say("finding the beats and the form")
     line = place_line(the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click)
     form = Form(the_chart, line.choruses)
@@ -80,6 +84,7 @@ def audit(
         carry_over=line_to_solo(the_chart, labels, the_take.source),
         intonation=_intonation(the_take, labels),
         patterns=find_patterns(labels),
+        reference=None if profile is None else against_reference(labels, the_chart, profile),
     )
 
 

@@ -46,6 +46,7 @@ HELP = {
     "help": ("--help",),
     "audit_help": ("audit", "--help"),
     "compare_help": ("compare", "--help"),
+    "reference_help": ("reference", "--help"),
     "chart_help": ("chart", "--help"),
     "progress_help": ("progress", "--help"),
     "grade_help": ("grade", "--help"),
@@ -59,6 +60,10 @@ FINGERED = {"bram": ("musicxml",), "juno": ()}
 # A practice plan out of a take: take → the files that are kept beside it.
 DRILLED = {"oskar": (), "tomasz": ("midi", "musicxml")}
 CHARTS = ("brass_kettle", "harbour_gate")
+REFERENCE = (
+    "reference", "takes/tollgate_mira.mid", "takes/tollgate_oskar.mid",
+    "--chart", "charts/tollgate_shuffle.toml",
+)  # fmt: skip
 COMPARED = ("compare", "charts/lamp_oil.toml", "takes/lamp_oil_edda.mid")
 README_OUTPUT = re.compile(r"(<!-- output of: linecheck (.*?) -->\n```text\n).*?(```\n)", re.DOTALL)
 
@@ -92,6 +97,8 @@ def all_reports() -> dict[str, bytes]:
         if take.name in DRILLED:
             made[f"{take.name}_drill.txt"] = printed("drill", chart, line).encode()
     made |= pictures()
+    made["tollgate_reference.txt"] = printed(*REFERENCE).encode()
+    made["tollgate_reference.json"] = written(*REFERENCE, "--json")
     made["edda_compared.txt"] = printed(*COMPARED).encode()
     for kind in ("json", "html"):
         made[f"edda_compared.{kind}"] = written(*COMPARED, f"--{kind}")

@@ -53,6 +53,7 @@ def test_audit_prints_the_report(steps, capsys):
     assert (chart, take) == ("c.toml", "t.mid")
     assert {k: v for k, v in options.items() if k != "progress"} == {
         "rubric": None,
+        "reference": None,
         "track": None,
         "tempo": None,
         "first_beat_one": None,

@@ -22,6 +22,7 @@ COMMANDS: tuple[str, ...] = (
     "grade",
     "chart",
     "compare",
+    "reference",
     "progress",
     "drill",
     "fingering",

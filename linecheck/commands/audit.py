@@ -46,6 +46,11 @@ Examples:
 )
 @reading_options
 @click.option(
+    "--reference",
+    metavar="FILE",
+    help="Read the line also against this profile (linecheck reference); no score changes.",
+)
+@click.option(
     "--pass-mark",
     metavar="N",
     type=Number(),
@@ -71,6 +76,7 @@ def audit(
     take: str,
     paper: str,
     rubric: str | None,
+    reference: str | None,
     track: str | None,
     tempo: float | None,
     first_beat_one: str | None,
@@ -92,7 +98,7 @@ def audit(
     """
     if brief + full + quiet > 1:
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
-    inputs = [name for name in (chart, take, rubric, journal) if name is not None]
+    inputs = [name for name in (chart, take, rubric, reference, journal) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
     _check_journal(journal, student, date)
@@ -104,6 +110,7 @@ def audit(
             chart,
             take,
             rubric=rubric,
+            reference=reference,
             track=track,
             tempo=tempo,
             first_beat_one=first_beat_one,

@@ -19,9 +19,16 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
 
-    from linecheck.terms import Chart, Rubric, Take
+    from linecheck.terms import Chart, ReferenceProfile, Rubric, Take
 
-__all__ = ["CHART_FORMATS", "TAKE_FORMATS", "read_chart", "read_rubric", "read_take"]
+__all__ = [
+    "CHART_FORMATS",
+    "TAKE_FORMATS",
+    "read_chart",
+    "read_reference",
+    "read_rubric",
+    "read_take",
+]
 
 # suffix → (module of this folder, function)
 CHART_FORMATS: dict[str, tuple[str, str]] = {
@@ -97,6 +104,17 @@ def read_rubric(path: str | PathLike[str] | None = None) -> Rubric:
     module = import_module("linecheck.read.rubric")
     rubric: Rubric = module.read_rubric(None if path is None else Path(path))
     return rubric
+
+
+def read_reference(path: str | PathLike[str]) -> ReferenceProfile:
+    """Read a profile of reference lines, as ``linecheck reference --json FILE`` writes it.
+
+    Raises:
+        ReferenceFault: the file cannot be used; one line says where and why.
+    """
+    module = import_module("linecheck.read.reference_profile")
+    profile: ReferenceProfile = module.read_reference_profile(Path(path))
+    return profile
 
 
 def _read(

@@ -95,6 +95,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "intonation": text.intonation,
         "feel": text.feel,
         "patterns": pattern_sentences(audit),
+        "reference": text.reference,
         "choruses": [
             [
                 str(r.chorus), r.commitment, r.purpose, r.landings, r.form, r.presence,

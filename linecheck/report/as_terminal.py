@@ -51,6 +51,7 @@ def terminal_page(
         _notes(page, audit)
         _costs(page, audit, full=full)
         _patterns(page, audit)
+        _reference(page, audit)
         _carry_over(page, audit)
         page.heading("Time")
         page.points(feel_sentences(audit))
@@ -209,6 +210,14 @@ def _patterns(page: Page, audit: Audit) -> None:
         page.heading("Over and over")
         page.points(pattern_sentences(audit))
         page.say(FACTS, indent=2)
+
+
+def _reference(page: Page, audit: Audit) -> None:
+    if audit.reference is not None:
+        from linecheck.report.reference_in_words import reading_sentences  # noqa: PLC0415
+
+        page.heading("Against the reference")
+        page.points(reading_sentences(audit.reference))
 
 
 def _carry_over(page: Page, audit: Audit) -> None:

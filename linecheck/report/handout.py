@@ -16,6 +16,7 @@ from linecheck.report.figures import counted, key_text, meter_text, percent, pla
 from linecheck.report.function_looks import LOOKS, Look
 from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.patterns_in_words import pattern_sentence
+from linecheck.report.reference_in_words import reading_sentences
 from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
@@ -108,6 +109,7 @@ class Handout:
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
+    reference: tuple[str, ...] = ()
 
 
 def handout(audit: Audit) -> Handout:
@@ -159,6 +161,9 @@ def handout(audit: Audit) -> Handout:
         patterns=tuple(
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns
+        ),
+        reference=tuple(
+            sentence(s) for s in (reading_sentences(audit.reference) if audit.reference else ())
         ),
     )
 

@@ -1,0 +1,107 @@
+"""What good lines do: the shares of functions by beat, chord type and style, over given takes.
+
+``reference`` counts them and makes a profile; ``audit(..., reference=profile)`` reads a line
+against it. What a place is stands in ``judge/reference.py``. A profile holds counts and shares, and
+no name of a student or a take.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from linecheck.faults import InputFault, ReferenceFault
+from linecheck.judge.reference import count_functions
+from linecheck.reference_lines.find_takes import find_takes
+from linecheck.share_interval import spread_of
+from linecheck.steps import audit, read_chart
+from linecheck.terms import FUNCTIONS, Audit, Chart, ReferenceProfile, ReferenceShare
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+    from os import PathLike
+
+    from linecheck.judge.reference import PlaceCount, PlaceOfForm
+
+__all__ = ["profile_of_audits", "reference"]
+
+
+def reference(
+    takes: Sequence[str | PathLike[str]],
+    *,
+    chart: Chart | str | PathLike[str] | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> ReferenceProfile:
+    """The profile of takes that are files or lie in folders.
+
+    Args:
+        takes: files of takes, and folders in which all takes are read. Without ``chart``, the chart
+            of a take is the file beside it with its name (``mira.toml`` for ``mira.mid``).
+        chart: the chart of all takes.
+        progress: is called with the name of each take as it is read.
+
+    Returns:
+        The profile; a take of a folder that cannot be used is left out, and a warning says why.
+
+    Raises:
+        InputFault: a file that was named cannot be used, or no take was found.
+    """
+    the_chart: Chart | None = None
+    if chart is not None:
+        the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
+    say = progress or (lambda _name: None)
+    audits: list[Audit] = []
+    warnings: list[str] = []
+    for found in find_takes(takes, given_chart=the_chart is not None):
+        say(found.take.name)
+        try:
+            audits.append(audit(the_chart or found.chart or found.take, found.take))
+        except InputFault as fault:
+            if not found.of_folder:
+                raise
+            warnings.append(f"left out: {fault}")
+    profile = profile_of_audits(audits)
+    return ReferenceProfile(
+        profile.takes, profile.choruses, profile.notes, profile.shares, "", tuple(warnings)
+    )
+
+
+def profile_of_audits(audits: Iterable[Audit]) -> ReferenceProfile:
+    """The profile of takes that are audited already.
+
+    Raises:
+        ReferenceFault: no note of them can be counted.
+    """
+    counts: dict[PlaceOfForm, list[PlaceCount]] = defaultdict(list)
+    choruses = notes = takes = 0
+    for found in audits:
+        of_take = count_functions(found.labels, found.chart)
+        by_beat = [count for (_, by, _), count in of_take.items() if by == "beat"]
+        if by_beat:
+            takes += 1
+            notes += sum(count.notes for count in by_beat)
+            choruses += len(set().union(*(count.choruses for count in by_beat)))
+        for place, count in of_take.items():
+            counts[place].append(count)
+    if not takes:
+        raise ReferenceFault(
+            "no walking or solo chorus was found in these takes; good lines over their charts "
+            "were expected"
+        )
+    order = sorted(counts, key=lambda place: (place[0] != "walking", place[1:]))
+    shares = tuple(_share(place, counts[place]) for place in order)
+    return ReferenceProfile(takes, choruses, notes, shares)
+
+
+def _share(place: PlaceOfForm, counts: Sequence[PlaceCount]) -> ReferenceShare:
+    notes = sum(count.notes for count in counts)
+    usual = {f: spread_of([(c.functions[f], c.notes) for c in counts]) for f in FUNCTIONS}
+    return ReferenceShare(
+        *place,
+        takes=len(counts),
+        choruses=sum(len(count.choruses) for count in counts),
+        notes=notes,
+        shares={f: sum(count.functions[f] for count in counts) / notes for f in FUNCTIONS},
+        means={f: mean for f, (mean, _) in usual.items()},
+        spreads={f: spread for f, (_, spread) in usual.items()},
+    )
