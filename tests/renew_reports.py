@@ -58,7 +58,7 @@ HELP = {
 # A line with its suggested fingering: take → the formats that are kept.
 FINGERED = {"bram": ("musicxml",), "juno": ()}
 # A practice plan out of a take: take → the files that are kept beside it.
-DRILLED = {"oskar": (), "tomasz": ("midi", "musicxml")}
+DRILLED = {"oskar": (), "tomasz": ("midi", "musicxml", "html")}
 CHARTS = ("brass_kettle", "harbour_gate")
 REFERENCE = (
     "reference", "takes/tollgate_mira.mid", "takes/tollgate_oskar.mid",

@@ -15,6 +15,7 @@ from linecheck.commands.options import (
 )
 from linecheck.commands.screen import Progress, put_out, put_out_page, width
 from linecheck.output_files import Outputs
+from linecheck.report import PAPERS
 
 if TYPE_CHECKING:
     from linecheck.practice import PracticePlan
@@ -35,7 +36,6 @@ EXERCISES = (
     "walking",
     "eighths",
 )
-TRACK_OPTIONS = ("from", "to", "step", "repeats", "with-bass")
 _BARS = re.compile(r"(\d{1,4})(?:-(\d{1,4}))?")
 
 
@@ -72,8 +72,17 @@ Exit status:
 )
 @click.argument("chart", metavar="CHART")
 @click.argument("take", metavar="TAKE")
+@click.option("--html", metavar="FILE", help="Write the plan and its exercises as a page.")
+@click.option("--pdf", metavar="FILE", help="Write the same on paper.")
+@click.option("--musicxml", metavar="FILE", help="Write the exercises for a notation program.")
 @click.option("--midi", metavar="FILE", help="Write a track to practise to.")
-@click.option("--musicxml", metavar="FILE", help="Write the exercises in notation.")
+@click.option(
+    "--paper",
+    type=click.Choice(PAPERS, case_sensitive=False),
+    default=PAPERS[0],
+    show_default=True,
+    help="The size of the paper of --pdf.",
+)
 @click.option(
     "--bars",
     metavar="BARS",
@@ -132,6 +141,7 @@ def drill(
     chart: str,
     take: str,
     midi: str | None,
+    paper: str,
     bars: tuple[tuple[int, int], ...] | None,
     most: int,
     start: int | None,
@@ -180,7 +190,7 @@ def drill(
         for writer in practice.WRITERS:
             if writer.option in asked:
                 progress(f"writing {writer.option}")
-                texts[writer.option] = writer.write(plan)
+                texts[writer.option] = writer.write(plan, paper=paper)
         if midi is not None:
             laid_out = practice.practice_track(
                 plan, start=start, to=to, step=step, repeats=repeats, bass=bass

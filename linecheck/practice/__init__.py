@@ -15,6 +15,7 @@ from linecheck.practice.as_midi import write_midi
 from linecheck.practice.planning import drill
 from linecheck.practice.practice_plan import Exercise, PracticePlan, Spot, Trouble
 from linecheck.practice.practice_track import PracticeTrack, practice_track
+from linecheck.report import PAPERS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,18 +36,25 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class PlanWriter:
-    """A format that a plan's sheets are written in; ``function`` of ``module`` takes the plan."""
+    """A format that a plan's sheets are written in.
+
+    ``function`` of ``module`` takes the plan and, where it is set on ``paper``, its size.
+    """
 
     option: str
     module: str
     function: str
+    paper: bool = False
 
-    def write(self, plan: PracticePlan) -> str | bytes:
+    def write(self, plan: PracticePlan, *, paper: str = PAPERS[0]) -> str | bytes:
         """The whole file."""
         made = getattr(import_module(self.module), self.function)
-        return cast("Callable[[PracticePlan], str | bytes]", made)(plan)
+        size = {"paper": paper} if self.paper else {}
+        return cast("Callable[..., str | bytes]", made)(plan, **size)
 
 
 WRITERS: tuple[PlanWriter, ...] = (
+    PlanWriter("html", "linecheck.practice.as_html", "write_html"),
+    PlanWriter("pdf", "linecheck.practice.as_pdf", "write_pdf", paper=True),
     PlanWriter("musicxml", "linecheck.practice.as_musicxml", "write_musicxml"),
 )

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CAUTION",
     "HOW_TO",
+    "READING",
     "again_text",
     "bars_text",
     "chords_text",
@@ -38,6 +39,11 @@ HOW_TO = (
         "minute). Go on when it has gone well twice; go back one when it has not."
     ),
     "Rest the hand after each. One spot a day is plenty; the minutes are a suggestion.",
+)
+READING = (
+    "Written an octave above the sound, as bass parts are. Repeat the bars between the repeat signs "
+    "as often as you like; the last bar closes. Under each note stands what it is: R root, 3, 5 and "
+    "7, A an approach, with an arrow for the way it leads."
 )
 MOST_INSTEAD = 3
 

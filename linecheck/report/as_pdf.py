@@ -6,9 +6,6 @@ to install a browser or a system library. Texts are handed over as data and neve
 
 from __future__ import annotations
 
-import json
-from datetime import UTC, datetime
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from linecheck.report.course_picture import course_picture
@@ -22,6 +19,7 @@ from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.markup import Safe, element
 from linecheck.report.patterns_in_words import pattern_sentences
 from linecheck.report.score_marks import mark_symbols
+from linecheck.report.typesetting import TYPST_PAPERS, typeset
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,8 +28,6 @@ if TYPE_CHECKING:
 
 __all__ = ["write_pdf"]
 
-UNDATED = datetime.fromtimestamp(0, tz=UTC)  # the same audit gives the same bytes
-TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 SHEET = (2150, 4)  # width of a line in the engraver's units, bars on it
 
 
@@ -47,21 +43,11 @@ def write_pdf(
     """
     if paper not in TYPST_PAPERS:
         raise ValueError(f"{paper!r} is no paper; expected one of {', '.join(TYPST_PAPERS)}")
-    import typst  # noqa: PLC0415 - a large library that only this format needs
-
-    source = (files("linecheck.report") / "handout_page" / "pages.typ").read_bytes()
-    told = json.dumps(_told(audit, paper, progress))
-    data = {"handout": told}
-    try:
-        # Checked as PDF/UA-1, so that a screen reader finds titles, tables and pictures in words.
-        made: bytes = typst.compile(
-            source, sys_inputs=data, timestamp=UNDATED, pdf_standards=["ua-1"]
-        )
-    except typst.TypstError:
-        # A name in a script that no type on this machine has keeps a file from being accessible,
-        # not from being written.
-        made = typst.compile(source, sys_inputs=data, timestamp=UNDATED)
-    return made
+    return typeset(
+        ("linecheck.report", "handout_page", "pages.typ"),
+        "handout",
+        _told(audit, paper, progress),
+    )
 
 
 def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None) -> dict[str, Any]:

@@ -20,10 +20,13 @@ __all__ = ["chorus_as_mei"]
 MEI_ACCIDENTALS = {"#": "s", "b": "f", "n": "n", "##": "x", "bb": "ff"}
 
 
-def chorus_as_mei(chorus: NotatedChorus, lines: list[list[NotatedBar]], audit: Audit) -> str:
+def chorus_as_mei(
+    chorus: NotatedChorus, lines: list[list[NotatedBar]], audit: Audit, repeated: int = 0
+) -> str:
     """A chorus in bass clef as an MEI document, with a break after every line.
 
-    Chord symbols and labels go along to claim their room; they are drawn by others.
+    Chord symbols and labels go along to claim their room; they are drawn by others. The first
+    ``repeated`` bars stand between repeat signs.
     """
     fifths = key_fifths(audit.chart.key)
     signature = f"{abs(fifths)}{'s' if fifths > 0 else 'f'}" if fifths else "0"
@@ -38,7 +41,8 @@ def chorus_as_mei(chorus: NotatedChorus, lines: list[list[NotatedBar]], audit: A
             if bar.meter != meter:
                 meter = bar.meter
                 measures.append(str(_meter(meter)))
-            measures.append(_measure(bar, audit, chorus.bars[0], last_symbol))
+            made = _measure(bar, audit, chorus.bars[0], last_symbol, _signs(bar, chorus, repeated))
+            measures.append(made)
     definition = element(
         "scoreDef",
         element(
@@ -59,6 +63,14 @@ def chorus_as_mei(chorus: NotatedChorus, lines: list[list[NotatedBar]], audit: A
     )
 
 
+def _signs(bar: NotatedBar, chorus: NotatedChorus, repeated: int) -> dict[str, str]:
+    """The repeat signs beside a bar."""
+    if not repeated:
+        return {}
+    first, last = bar is chorus.bars[0], bar is chorus.bars[repeated - 1]
+    return {**({"left": "rptstart"} if first else {}), **({"right": "rptend"} if last else {})}
+
+
 def _meter_attributes(meter: Meter, *, shown: bool) -> dict[str, str]:
     made = {"meter.count": str(meter.beats), "meter.unit": str(meter.unit)}
     return made if shown else {**made, "meter.visible": "false"}
@@ -68,7 +80,9 @@ def _meter(meter: Meter) -> Safe:
     return element("scoreDef", **_meter_attributes(meter, shown=True))
 
 
-def _measure(bar: NotatedBar, audit: Audit, first: NotatedBar, last: Symbol) -> str:
+def _measure(
+    bar: NotatedBar, audit: Audit, first: NotatedBar, last: Symbol, signs: dict[str, str]
+) -> str:
     after = audit.chart.bars[(bar.number or 0) % len(audit.chart.bars)]
     double = bar.number is not None and after.opens_section and len(audit.chart.sections) > 1
     harmonies = [
@@ -94,7 +108,7 @@ def _measure(bar: NotatedBar, audit: Audit, first: NotatedBar, last: Symbol) -> 
             "measure",
             element("staff", element("layer", layer, n="1"), n="1"),
             *harmonies,
-            right="dbl" if double else None,
+            **({"right": "dbl"} if double else {}) | signs,
         )
     )
 

@@ -62,6 +62,7 @@ def engrave(
     *,
     width: int = 2100,
     bars_a_line: int = 4,
+    repeated: int = 0,
     progress: Callable[[int, int], None] | None = None,
 ) -> Engraving:
     """The line in bass clef, chorus by chorus.
@@ -70,6 +71,7 @@ def engrave(
         audit: a complete audit.
         width: of a line, in the engraver's units: the narrower, the larger the notes look.
         bars_a_line: at most so many; sections are split evenly, dense choruses get half.
+        repeated: so many bars from the first of each chorus stand between repeat signs.
         progress: called after every chorus with the number done and the number in all.
     """
     import verovio  # noqa: PLC0415 - loads a large library that most runs do not need
@@ -87,7 +89,7 @@ def engrave(
         # Without a break in it the engraver would break a line where it likes.
         breaks = "encoded" if len(lines) > 1 else "none"
         toolkit.setOptions({"pageWidth": round(width * share), "breaks": breaks})
-        if not toolkit.loadData(chorus_as_mei(chorus, lines, audit)):
+        if not toolkit.loadData(chorus_as_mei(chorus, lines, audit, repeated)):
             raise RuntimeError(f"the engraver refused chorus {chorus.number}: {toolkit.getLog()}")
         done.append(read_engraved(toolkit.renderToSVG(1), chorus, lines, glyphs, width * 10.0))
         if progress:
