@@ -15,6 +15,7 @@ __all__ = ["grade"]
 
 OUT = "grades"  # in the folder that is graded
 KEPT = "audits"  # in the folder of the results
+STRANGERS = "anonymous"  # there too: a folder to pass on, in which nobody is named
 
 
 @click.command(
@@ -56,8 +57,15 @@ Exit status:
     help="A take is passed from this commitment (of 100) on.",
 )
 @click.option("--out", metavar="FOLDER", help=f"Where to write; else the folder {OUT} in FOLDER.")
+@click.option(
+    "--reports", is_flag=True, help="Write a page for every take, as audit --html (slower)."
+)
 @click.option("--ranking", is_flag=True, help="Give every take its rank in its class.")
-@click.option("--anonymous", is_flag=True, help="Write pseudonyms instead of names, everywhere.")
+@click.option(
+    "--anonymous",
+    is_flag=True,
+    help=f"Write pseudonyms instead of names, into the folder {STRANGERS} of the results.",
+)
 @click.option(
     "--jobs",
     metavar="N",
@@ -80,6 +88,7 @@ def grade(
     rubric: str | None,
     pass_mark: float | None,
     out: str | None,
+    reports: bool,
     ranking: bool,
     anonymous: bool,
     jobs: int | None,
@@ -126,7 +135,15 @@ def grade(
             cluster=cluster,
             progress=progress,
         )
-    rows, files = write_grades(book, results, ranking=ranking)
+    with TakesProgress(quiet=quiet, doing="reports") as progress:
+        rows, files = write_grades(
+            book,
+            results / STRANGERS if anonymous else results,
+            ranking=ranking,
+            reports=reports,
+            jobs=jobs,
+            progress=progress,
+        )
     if not quiet:
         names = [str(file) for file in files]
         page = grade_page(book, rows, names, width=width(), ranking=ranking)

@@ -106,30 +106,35 @@ def _is_terminal(stream: TextIO | None) -> bool:
 class TakesProgress:
     """How many takes are done and how long the rest will take, on standard error of a terminal."""
 
-    def __init__(self, *, quiet: bool) -> None:
+    def __init__(self, *, quiet: bool, doing: str = "grading") -> None:
+        self._doing = doing
         self._bar: Any = None
         self._task: Any = None
         self._wanted = not quiet and _is_terminal(sys.stderr)
 
     def __enter__(self) -> Self:
+        return self
+
+    def _start(self) -> None:
         if self._wanted:
             from rich import progress as bars  # noqa: PLC0415  (only on a terminal)
             from rich.console import Console  # noqa: PLC0415
 
             self._bar = bars.Progress(
-                bars.TextColumn("grading"),
+                bars.TextColumn(self._doing),
                 bars.BarColumn(),
                 bars.MofNCompleteColumn(),
                 bars.TimeRemainingColumn(),
                 console=Console(stderr=True),
                 transient=True,
             )
-            self._task = self._bar.add_task("grading", total=None)
+            self._task = self._bar.add_task(self._doing, total=None)
             self._bar.start()
-        return self
 
     def __call__(self, done: int, whole: int) -> None:
         """Show how many takes are done."""
+        if self._bar is None:
+            self._start()
         if self._bar is not None:
             self._bar.update(self._task, completed=done, total=whole)
 

@@ -26,13 +26,14 @@ __all__ = ["Found", "audit_all"]
 class Found:
     """A submission with the key of its audit, or the reason why there is none.
 
-    ``hidden`` are words that no text about it may hold.
+    ``job`` is the work from which its audit comes. ``hidden`` are words that no text about it may hold.
     """
 
     submission: Submission
     key: str = ""
     reason: str = ""
     take_hash: str = ""
+    job: Job | None = None
     hidden: tuple[str, ...] = ()
 
 
@@ -143,7 +144,7 @@ class _Todo:
             one.reason = of_chart
             return None
         one.key = take_key(take, one.take_hash, chart, of_chart[1], submission.options)
-        return Job(
+        one.job = Job(
             key=one.key,
             take=take,
             take_hash=one.take_hash,
@@ -153,6 +154,7 @@ class _Todo:
             chart_stamp=of_chart[0],
             options=submission.options,
         )
+        return one.job
 
     def _content(self, path: Path, fault: type[InputFault]) -> tuple[Stamp, str]:
         """Stamp and hash of a file, which is read only where it may have changed."""

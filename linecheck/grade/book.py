@@ -88,6 +88,15 @@ class GradeBook(Sequence[Row]):
             key=found.key,
         )
 
+    def found(self, index: int) -> Found:
+        """What a row is made of: its submission, and the work from which its audit comes."""
+        return self._found[index]
+
+    @property
+    def kept(self) -> KeptAudits:
+        """Where the audits are kept."""
+        return self._kept
+
     def regraded(
         self,
         rubric: Rubric | str | PathLike[str] | None = None,

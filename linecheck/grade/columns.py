@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from linecheck.grade.terms import Row
     from linecheck.terms import BarCost, Evidence
 
-__all__ = ["COLUMNS", "RANK", "Column", "flat_row", "text_cell"]
+__all__ = ["COLUMNS", "RANK", "REPORT", "Column", "flat_row", "text_cell"]
 
 MOST_COSTS = 3
 # What a spreadsheet would take for a formula or a command.
@@ -61,6 +61,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("linecheck", "linecheck", str, 10),
     Column("key", "Key of take, chart and program", str, 24),
 )
+# Columns that are there where they are asked for.
+REPORT = Column("report", "Report", str, 40)
 RANK = Column("rank", "Rank", int, 6)
 
 

@@ -26,7 +26,17 @@ if TYPE_CHECKING:
     from linecheck.grade.terms import TakeOptions
     from linecheck.terms import Chart, Rubric
 
-__all__ = ["Answer", "Batch", "Job", "audit_batch", "begin_worker", "reason_of"]
+__all__ = [
+    "Answer",
+    "Batch",
+    "Job",
+    "ReportOrder",
+    "audit_batch",
+    "begin_worker",
+    "chart_of",
+    "is_unchanged",
+    "reason_of",
+]
 
 CHANGED = "it was changed while it was being read; grade once more"
 OTHER_PROGRAM = "the worker runs another version of linecheck; install the same one there"
@@ -34,9 +44,10 @@ OTHER_PROGRAM = "the worker runs another version of linecheck; install the same 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One take to audit. The stamps say which state of the files the key stands for.
+    """One take to audit, or to report on. The stamps say for which state of its files.
 
     ``contents`` are those of take and chart, for a worker that does not see the files.
+    ``report`` is the report that is asked for.
     """
 
     key: str
@@ -48,6 +59,18 @@ class Job:
     chart_stamp: Stamp
     options: TakeOptions
     contents: tuple[bytes, bytes] | None = None
+    report: ReportOrder | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReportOrder:
+    """A report that is asked for: where it goes, and what it shows of the submission."""
+
+    file: Path
+    rubric: Rubric
+    take_name: str
+    chart_name: str
+    hidden: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +123,15 @@ def begin_worker(parent: int) -> None:
 def _audit_here(job: Job) -> Answer:
     """Audit files that lie here; they count only if they are still what the key stands for."""
     answer = _audit(job, job.take, job.chart)
+    return answer if is_unchanged(job) else Answer(job.key, reason=CHANGED)
+
+
+def is_unchanged(job: Job) -> bool:
+    """Whether the files are still in the state that the job is for."""
     try:
-        same = stamp_of(job.take) == job.take_stamp and stamp_of(job.chart) == job.chart_stamp
+        return stamp_of(job.take) == job.take_stamp and stamp_of(job.chart) == job.chart_stamp
     except OSError:
-        same = False
-    return answer if same else Answer(job.key, reason=CHANGED)
+        return False
 
 
 def _audit_sent(job: Job) -> Answer:
@@ -126,7 +153,7 @@ def _audit(job: Job, take: Path, chart: Path) -> Answer:
     options = job.options
     try:
         found = steps.audit(
-            _chart(job, chart),
+            chart_of(job, chart),
             take,
             rubric=_rubric(),
             track=options.track,
@@ -153,7 +180,7 @@ _CHARTS: dict[tuple[str, str], Chart] = {}
 _MOST_CHARTS = 64
 
 
-def _chart(job: Job, path: Path) -> Chart:
+def chart_of(job: Job, path: Path) -> Chart:
     """The chart of a job, read once for all jobs of this worker."""
     name = (job.chart_hash, path.name)
     chart = _CHARTS.get(name)

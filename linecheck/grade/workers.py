@@ -17,7 +17,7 @@ from linecheck.grade.keys import program_fingerprint
 from linecheck.grade.work import Answer, Batch, Job, audit_batch, begin_worker
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
 __all__ = ["Workers"]
 
@@ -42,6 +42,7 @@ class Workers:
         import joblib  # noqa: PLC0415  (only grading needs it)
 
         self._joblib = joblib
+        self._work: Callable[[Batch], list[Answer]] = audit_batch
         self._client: Any = None if cluster is None else _client(cluster)
         self._own_client = self._client is not None and self._client is not cluster
         if self._client is not None:
@@ -53,14 +54,21 @@ class Workers:
         """Whether the workers see the files of this machine."""
         return self._client is None
 
-    def answers(self, jobs: Iterable[Job], expected: int) -> Iterator[Answer]:
-        """Audit all jobs; the answers come as they are there, in any order.
+    def answers(
+        self,
+        jobs: Iterable[Job],
+        expected: int,
+        work: Callable[[Batch], list[Answer]] | None = None,
+    ) -> Iterator[Answer]:
+        """Have all jobs done; the answers come as they are there, in any order.
 
         Args:
             jobs: the jobs, each with a key of its own; they are asked for while others are being
                 worked on, by another thread.
             expected: about how many there are.
+            work: what is done with a batch of them; None: their takes are audited.
         """
+        self._work = work or audit_batch
         size = max(1, min(LARGEST_BATCH, expected // (4 * self.jobs)))
         source = _Source(jobs)
         working: dict[str, Job] = {}  # handed out and not answered
@@ -102,7 +110,7 @@ class Workers:
             parallel = self._joblib.Parallel(
                 return_as="generator_unordered", batch_size=1, max_nbytes=None
             )
-        audited = self._joblib.delayed(audit_batch)
+        audited = self._joblib.delayed(self._work)
         yield from parallel(audited(batch) for batch in batches)
 
     def _alone(self, job: Job) -> Answer:

@@ -13,7 +13,8 @@ from linecheck.faults import OutputFault
 from linecheck.grade.as_csv import grades_csv
 from linecheck.grade.as_parquet import can_write_parquet, grades_parquet
 from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
-from linecheck.grade.columns import COLUMNS, RANK, flat_row
+from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
+from linecheck.grade.reports import write_reports
 from linecheck.grade.terms import Graded
 from linecheck.output_files import write_whole
 
@@ -25,9 +26,17 @@ if TYPE_CHECKING:
 
 __all__ = ["write_grades"]
 
+REPORTS = "reports"
+
 
 def write_grades(
-    book: GradeBook, out: Path, *, ranking: bool = False
+    book: GradeBook,
+    out: Path,
+    *,
+    ranking: bool = False,
+    reports: bool = False,
+    jobs: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> tuple[list[dict[str, Any]], list[Path]]:
     """Write the files of a grade book into a folder, which is made where it is not there.
 
@@ -35,6 +44,9 @@ def write_grades(
         book: the book.
         out: the folder.
         ranking: with the rank of every take in its class, by commitment.
+        reports: with a page for every take that is graded.
+        jobs: how many processes make the pages; None: one a core.
+        progress: is called with how many pages are done, and how many there are.
 
     Returns:
         The rows by the names of ``COLUMNS``, and the files.
@@ -49,23 +61,28 @@ def write_grades(
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
-    columns = COLUMNS
-    if ranking:
-        add_ranks(rows)
-        columns = (RANK, *COLUMNS)
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise OutputFault(f"cannot be made: {fault.strerror}", source=str(out)) from fault
+    columns, notes, more = COLUMNS, book.notes, []
+    if ranking:
+        add_ranks(rows)
+        columns = (RANK, *columns)
+    if reports:
+        names, trouble = write_reports(book, out / REPORTS, jobs=jobs, progress=progress)
+        for flat, name in zip(rows, names, strict=True):
+            flat["report"] = f"{REPORTS}/{name}" if name else None
+        columns, notes, more = (*columns, REPORT), (*notes, *trouble), [out / REPORTS]
     made: dict[str, Callable[[], str | bytes]] = {
         "grades.csv": lambda: grades_csv(rows, columns),
-        "grade_book.xlsx": lambda: grades_xlsx(rows, columns, choruses, book.rubric, book.notes),
+        "grade_book.xlsx": lambda: grades_xlsx(rows, columns, choruses, book.rubric, notes),
     }
     if can_write_parquet():
         made["grades.parquet"] = lambda: grades_parquet(rows, columns)
     for name, content in made.items():
         write_whole(out / name, content())
-    return rows, [out / name for name in made]
+    return rows, [*(out / name for name in made), *more]
 
 
 def add_ranks(rows: Sequence[dict[str, Any]]) -> None:

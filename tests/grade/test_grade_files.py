@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+import mido
 import openpyxl
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 
 from linecheck import command_line
 from linecheck.demo import copy_demo_tunes
-from linecheck.grade import grade_folder
+from linecheck.grade import Submission, grade_folder, reports
 from linecheck.grade.as_xlsx import LONGEST_SHEET_NAME, _Book, _cut
 from linecheck.grade.columns import COLUMNS, RANK, text_cell
 from linecheck.grade.write import add_ranks, write_grades
@@ -184,11 +185,12 @@ def test_the_demo_class(tmp_path, capsys):
     assert (status, "0 audited now" in out) == (0, True)
     status, out, _ = run(capsys, tmp_path, "--jobs", "1", "--quiet", "--anonymous")
     assert (status, out) == (0, "")
-    shared = b"".join(
-        path.read_bytes() for path in (tmp_path / "grades").iterdir() if path.suffix == ".csv"
-    )
-    assert b"Tomasz" not in shared
-    assert b"gravel_tomasz" not in shared
+    shared = tmp_path / "grades" / "anonymous"
+    assert {path.name for path in shared.iterdir()} >= {"grades.csv", "grade_book.xlsx"}
+    text = (shared / "grades.csv").read_text("utf-8")
+    assert "Student " in text
+    assert "Tomasz" not in text
+    assert "gravel_tomasz" not in text
 
 
 @pytest.mark.parametrize(
@@ -213,3 +215,79 @@ def test_faults_are_one_line_and_status_2(tmp_path, monkeypatch, capsys, argumen
     assert told in err
     assert err.startswith("linecheck: ")
     assert err.count("\n") == 1
+
+
+# ---- reports ---------------------------------------------------------------------------------
+
+
+def reports_in(folder):
+    return {path.name: path.read_bytes() for path in (folder / "reports").iterdir()}
+
+
+def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch):
+    out, kept = tmp_path / "out", tmp_path / "kept"
+    for name in ("mira", "oskar"):  # a chorus is enough
+        _cut_to_a_chorus(folder / f"{name}.mid")
+    book = grade_folder(folder, keep_in=kept, jobs=1)
+    rows, files = write_grades(book, out, reports=True, jobs=1)
+    assert [row["report"] for row in rows] == [
+        "reports/Mon-HYPERLINK_http_x_y-oskar.html",
+        "reports/Mon-Mira-mira.html",
+        None,
+    ]
+    assert files[-1] == out / "reports"
+    first = reports_in(out)
+    assert b"Even-handed" in first["Mon-Mira-mira.html"]
+    assert str(folder).encode() not in first["Mon-Mira-mira.html"]
+    made = []
+    before = reports.write_whole
+    monkeypatch.setattr(
+        reports, "write_whole", lambda path, page: (made.append(path.name), before(path, page))
+    )
+    write_grades(grade_folder(folder, keep_in=kept, jobs=1), out, reports=True, jobs=1)
+    assert made == []
+    (out / "reports" / "Mon-Mira-mira.html").write_bytes(b"spoilt")
+    write_grades(grade_folder(folder, keep_in=kept, jobs=1), out, reports=True, jobs=1)
+    assert made == ["Mon-Mira-mira.html"]
+    assert reports_in(out) == first
+    anonymous = grade_folder(folder, keep_in=kept, jobs=1, anonymous=True)
+    write_grades(anonymous, tmp_path / "shared", reports=True, jobs=1)
+    for name, page in reports_in(tmp_path / "shared").items():
+        assert b"ira" not in name.encode() + page
+        assert b"oskar" not in page
+
+
+def _cut_to_a_chorus(path):
+    file = mido.MidiFile(path)
+    for track in file.tracks:
+        at, kept = 0, []
+        for message in track:
+            at += message.time
+            if at <= 12 * 4 * file.ticks_per_beat or message.type == "note_off":
+                kept.append(message)
+        track[:] = kept
+    file.save(path)
+
+
+def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
+    monkeypatch.setattr("linecheck.report.as_html.write_html", lambda _: 1 / 0)
+    book = grade_folder(folder, jobs=1)
+    rows, _ = write_grades(book, tmp_path / "out", reports=True, jobs=1)
+    assert {row["report"] for row in rows} == {None}
+    said = cells_of(tmp_path / "out" / "grade_book.xlsx")["Rubric"]
+    assert any("no report on Mira, mira.mid: a fault of linecheck" in str(row[1]) for row in said)
+
+
+@pytest.mark.parametrize(
+    ("student", "take", "name"),
+    [
+        ("Zoë", "a/b.mid", "Zoë-b"),
+        ("../x", "../../etc.mid", "x-etc"),
+        ("con", "con.mid", "_con"),
+        ("?", "?.mid", "take"),
+        ("a" * 300, "b.mid", "a" * 100),
+    ],
+)
+def test_the_name_of_a_page_is_safe(student, take, name):
+    one = Submission(student, "", None, None, take, "")
+    assert reports._plain_name(one) == name
