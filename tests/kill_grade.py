@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import random
 import signal
 import subprocess
@@ -46,9 +47,10 @@ def kill_at_random(folder: Path, work: Path, kills: int, seed: int) -> tuple[int
     whole = time.perf_counter() - begun
     lot = random.Random(seed)
     killed = 0
-    before = workers()
+    mark = f"KILL_GRADE={seed}-{os.getpid()}-{time.time_ns()}"
+    environment = {**os.environ, **dict([mark.split("=")])}
     for _ in range(kills):
-        run = subprocess.Popen(command(folder, work / "killed"), cwd=HERE)
+        run = subprocess.Popen(command(folder, work / "killed"), cwd=HERE, env=environment)
         try:
             run.wait(lot.uniform(0.1, whole))
         except subprocess.TimeoutExpired:
@@ -60,21 +62,18 @@ def kill_at_random(folder: Path, work: Path, kills: int, seed: int) -> tuple[int
     names = sorted({*expected, *found})
     wrong = [f"{name} differs" for name in names if expected.get(name) != found.get(name)]
     deadline = time.monotonic() + 10
-    while (left := workers() - before) and time.monotonic() < deadline:
+    while (left := marked(mark)) and time.monotonic() < deadline:
         time.sleep(0.2)
     wrong += [f"process {pid} is left over" for pid in sorted(left)]
     return killed, wrong
 
 
-def workers() -> set[int]:
-    """The processes on this machine that wait for work."""
+def marked(mark: str) -> set[int]:
+    """The processes on this machine with that mark in their environment."""
     found = set()
     for entry in Path("/proc").iterdir():
         with contextlib.suppress(OSError):
-            if (
-                entry.name.isdigit()
-                and b"joblib.externals.loky" in (entry / "cmdline").read_bytes()
-            ):
+            if entry.name.isdigit() and mark.encode() in (entry / "environ").read_bytes():
                 found.add(int(entry.name))
     return found
 

@@ -130,7 +130,7 @@ def test_equal_commitment_has_equal_rank():
     assert RANK.name == "rank"
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(
         st.one_of(st.text(max_size=40), st.sampled_from(["History", "a" * 31, "A" * 32])),

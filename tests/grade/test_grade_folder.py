@@ -244,7 +244,7 @@ def test_what_was_cut_off_or_spoilt_does_not_count_and_the_rest_does(tmp_path):
     assert ("aa" in seen, "bb" in seen, seen.get("cc")) == (True, False, b'{"x":3}')
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(junk=st.lists(st.one_of(st.binary(max_size=40), st.just(b"a aa 00000000 {}\n"))))
 def test_any_junk_among_the_kept_audits_is_passed_over(tmp_path_factory, junk):
     folder = tmp_path_factory.mktemp("kept")

@@ -229,7 +229,7 @@ def checked(folder, content, name):
             assert row.chart.is_file()
 
 
-@settings(max_examples=150)
+@settings(max_examples=100, deadline=None)
 @given(
     header=st.lists(st.one_of(st.sampled_from(COLUMNS), CELLS), max_size=6),
     rows=st.lists(st.lists(CELLS, max_size=7), max_size=5),
@@ -245,7 +245,7 @@ def test_any_table_of_text(tmp_path_factory, *, header, rows, separator, end, en
     checked(folder, text.encode(encoding, "surrogatepass"), "submissions.csv")
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     content=st.binary(max_size=200), cut=st.integers(0, 2000), name=st.sampled_from(["csv", "xlsx"])
 )
