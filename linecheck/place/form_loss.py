@@ -5,10 +5,9 @@ at none (adrift). It begins at the earliest place that the evidence supports. Th
 many beats the line runs ahead (+) of the form clock or behind (−) it, within the form, as the
 smaller of the two ways round. A second jump before recovery is a loss of its own.
 
-The model: at every beat the line is at one of all offsets in whole beats, or adrift. Staying is
-free, a slip costs ``_slip_costs`` nats, and each note pays by ``form_evidence``. The best path is
-found by Viterbi; it is skipped where no offset anywhere gains what a slip costs, which is the
-same answer sooner. Cost: linear in the length of the line.
+Two searches find stretches that may be lost, and a model that is calibrated says how sure each is
+(``form_candidates``, ``loss_confidence``): here stands what is certain, what is a "perhaps", and
+what the spans of the line are. Cost: linear in the length of the line.
 """
 
 from __future__ import annotations
@@ -18,11 +17,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.place.form_evidence import evidence, form_tables, line_codes
-from linecheck.place.form_path import Stretch, best_path, could_be_lost, path_value
-from linecheck.place.form_turns import place_turns
-from linecheck.place.form_weighing import Weighing, solo_beats, weigh
-from linecheck.place.loss_confidence import LossFeatures, confidence, features
+from linecheck.place.form_candidates import candidates, smaller_way
+from linecheck.place.form_evidence import line_codes
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
@@ -37,40 +33,12 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
     Ints = NDArray[np.int64]
 
-RETURN_COST = 3.0  # nats, for coming back in place
-SLIP_COST = 6.5  # nats, for a slip by a usual size: about one in 600 beats
-BEAT_COST = 2.5  # more for one beat or two
-ODD_COST = 4.0  # more for another size that is no whole number of bars
-FAR_COST = 2.0  # more for whole bars other than the usual sizes
-ADRIFT_COST = 7.5
-USUAL_BARS = (1, 2, 4, 8)
 CERTAIN = 0.5  # likelier than not is reported, others are a "perhaps"
 PERHAPS = 0.2
-LEAST_BARS = 2  # a certain loss lasts so long
+LEAST_BARS = 2  # a loss lasts so long: shorter ones are nearly all false
 SHORT_BARS, CERTAIN_SHORT = 3.5, 0.8  # shorter ones are seldom real
 PART_BEATS = 6144  # of a long line at a time
 OVERLAP_BEATS = 64
-
-
-def smaller_way(offset: int, beats: int) -> int:
-    """An offset taken within the form as the smaller of the two ways round."""
-    offset %= beats
-    return offset - beats if 2 * offset > beats else offset
-
-
-def _slip_costs(form: Form) -> Floats:
-    """What it costs to go to each state, from any other."""
-    bar = form.chart.meter.beats
-    costs = np.full(form.beats + 1, SLIP_COST, dtype=np.float32)
-    for state in range(1, form.beats):
-        beats = abs(smaller_way(state, form.beats))
-        if beats % bar:
-            costs[state] += ODD_COST if beats > 2 else BEAT_COST
-        elif beats // bar not in USUAL_BARS:
-            costs[state] += FAR_COST
-    costs[0] = RETURN_COST
-    costs[form.beats] = ADRIFT_COST
-    return costs
 
 
 def find_form(
@@ -104,46 +72,7 @@ def find_form(
     if kept.sum() < 2:
         return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
     line = line_codes(at[kept], ends[kept], notes[kept])
-    path, known = candidates(line, form)
-    found = []
-    for s, what in zip(path, known, strict=True):
-        sure, certain = 1.0, True
-        if what is not None:
-            sure = confidence(what, adrift=s.state == form.beats)
-            short = what.bars < SHORT_BARS
-            certain = sure >= (CERTAIN_SHORT if short else CERTAIN) and what.bars >= LEAST_BARS
-        found.append(_Found(s.start, s.stop, s.state, sure, certain))
-    return _report(found, form, whole)
-
-
-def _decode(
-    raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
-) -> tuple[list[Stretch], Weighing]:
-    """The best path of the line, and the evidence as the take weighs it.
-
-    How a take weighs its evidence depends on where it is taken to be, and the other way round.
-    Two readings are followed, from the line in place and from weights as of any player, and the
-    one that explains the line better stands.
-    """
-    in_place = [Stretch(0, len(raw), 0)]
-    steady = weigh(raw, groups, in_place)
-    rough = steady.gain.copy()
-    rough[:, :-1] = raw[:, :-1] - raw[:, :1]
-    best = (steady.fit, in_place, steady)
-    for start in (steady.gain, rough):
-        if not could_be_lost(start, costs):
-            continue
-        path = best_path(start, costs)
-        for _ in range(2):
-            weighed = weigh(raw, groups, path)
-            after = best_path(weighed.gain, costs)
-            score = weighed.fit + path_value(after, weighed.gain, costs)
-            if score > best[0]:
-                best = (score, after, weighed)
-            if after == path:
-                break
-            path = after
-    return best[1], best[2]
+    return _report(_along(line, form), form, whole)
 
 
 def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:
@@ -156,36 +85,33 @@ def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[
     return kept
 
 
-def candidates(line: LineCodes, form: Form) -> tuple[list[Stretch], list[LossFeatures | None]]:
-    """The stretches of a line in beats from step 0, and what is known of each (None: in place).
+def _along(line: LineCodes, form: Form) -> list[_Found]:
+    """The stretches of a line in beats from step 0.
 
     A long line is taken a part at a time, cut where it is in place, so that memory is bounded.
     """
     begin, end = int(line.beats[0]), int(line.beats[-1]) + 1
-    path: list[Stretch] = []
-    known: list[LossFeatures | None] = []
+    path: list[_Found] = []
     size = PART_BEATS
     while True:
         stop = end if end - begin < 1.5 * size else begin + size
-        part, what = _candidates(line, form, begin, stop)
+        part = _part(line, form, begin, stop)
         if stop < end:
             kept = _last_in_place(part)
             if kept is None:
                 size *= 2
                 continue
-            part, what = part[: kept + 1], what[: kept + 1]
+            part = part[: kept + 1]
             part[-1] = replace(part[-1], stop=part[-1].stop - OVERLAP_BEATS)
         if path:  # both are in place where the parts meet
             part[0] = replace(part[0], start=path.pop().start)
-            known.pop()
         path += part
-        known += what
         if stop == end:
-            return path, known
+            return path
         begin, size = part[-1].stop, PART_BEATS
 
 
-def _last_in_place(path: list[Stretch]) -> int | None:
+def _last_in_place(path: list[_Found]) -> int | None:
     """The last stretch that is in place for long enough to cut the line there."""
     for index in range(len(path) - 1, -1, -1):
         if not path[index].state and path[index].stop - path[index].start > 2 * OVERLAP_BEATS:
@@ -193,25 +119,20 @@ def _last_in_place(path: list[Stretch]) -> int | None:
     return None
 
 
-def _candidates(
-    line: LineCodes, form: Form, begin: int, stop: int
-) -> tuple[list[Stretch], list[LossFeatures | None]]:
+def _part(line: LineCodes, form: Form, begin: int, stop: int) -> list[_Found]:
     """The same for the beats from ``begin`` to ``stop``."""
-    tables = form_tables(form)
-    line = line.between(begin, stop)
-    raw = evidence(line, tables, begin, stop - begin)
-    groups = solo_beats(line, begin, stop - begin)
-    path, weighed = _decode(raw, groups, _slip_costs(form))
-    if len(path) > 1:
-        path = place_turns(path, weighed.gain, tables, form, begin)
-    bar = form.chart.meter.beats
-    known = [
-        features(s, weighed, tables, line, first=begin, solo=groups[1], bar=bar)
-        if s.state
-        else None
-        for s in path
-    ]
-    return [Stretch(s.start + begin, s.stop + begin, s.state) for s in path], known
+    found, at = [], begin
+    for c in candidates(line, form, begin, stop):
+        if c.bars < LEAST_BARS or c.confidence < PERHAPS:
+            continue
+        certain = c.confidence >= (CERTAIN_SHORT if c.bars < SHORT_BARS else CERTAIN)
+        if c.start + begin > at:
+            found.append(_Found(at, c.start + begin, 0, 1.0, certain=True))
+        at = c.stop + begin
+        found.append(_Found(c.start + begin, at, c.state, c.confidence, certain))
+    if at < stop:
+        found.append(_Found(at, stop, 0, 1.0, certain=True))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

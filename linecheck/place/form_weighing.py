@@ -47,12 +47,14 @@ class Weighing:
     ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the line in place against
     places by lot; with the gain of a path it is that of the path. ``clarity``: how much better in place than adrift the line fits where it is in
     place, nats a beat: walking, solo. ``worse``: how much worse than adrift in place fits, a beat.
+    ``beta``: the sharpness of walking and of solo.
     """
 
     gain: Floats
     fit: float
     clarity: tuple[float, float]
     worse: Floats
+    beta: tuple[float, float] = (1.0, 1.0)
 
 
 def solo_beats(line: LineCodes, first: int, beats: int) -> tuple[NDArray[np.bool_], ...]:
@@ -78,7 +80,7 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             elif s.state:
                 own[s.start : s.stop, :-1] = np.roll(raw[s.start : s.stop, :-1], -s.state, axis=1)
     gain = raw - raw[:, :1]
-    fit, clarity = 0.0, []
+    fit, clarity, betas = 0.0, [], []
     for group, sounding in enumerate(groups):
         beats = np.flatnonzero(sounding & known)
         mean, beta = CLEAN_MEAN[group], 1.0
@@ -92,6 +94,7 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             mean = (middle * len(sizes) + mean * PRIOR_BLOCKS) / (len(sizes) + PRIOR_BLOCKS)
             beta, _ = _sharpness(blocks[:, :-1])
         clarity.append(-mean)
+        betas.append(beta)
         mine = np.flatnonzero(sounding)
         if mine.size:
             starts = np.arange(0, mine.size, BLOCK_BEATS)
@@ -103,7 +106,9 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
         slope = min(float(np.clip((there - mean) / VARIANCE[group], *SLOPES)), beta)
         gain[mine, :-1] *= beta
         gain[mine, -1] = slope * (gain[mine, -1] - (mean + there) / 2)
-    return Weighing(gain, fit, (clarity[0], clarity[1]), raw[:, -1] - raw[:, 0])
+    return Weighing(
+        gain, fit, (clarity[0], clarity[1]), raw[:, -1] - raw[:, 0], (betas[0], betas[1])
+    )
 
 
 def _sharpness(blocks: Floats) -> tuple[float, float]:

@@ -1,8 +1,10 @@
 """How sure a form loss is: 0 to 1, calibrated so that of losses at 0.9 nine in ten are real.
 
-A logistic model by kind of loss, fitted by ``tests/fit_loss_confidence.py`` on synthetic takes.
-What it looks at: how much better the line fits there than in place, how much better than at the
-best other place, how long the stretch is, and how much of it lies where the chords differ.
+A stretch is nothing, a slip by the offset that fits it best, or adrift. A small network (one
+layer of a few units, and straight lines beside it) gives the chance of each; it is fitted by
+``tests/fit_loss_confidence.py`` on synthetic takes. It looks at how well the stretch fits in its
+place, at that offset and at the next best, at the level of the take (``form_level``), at how long
+it is, whether its halves agree, and how much of it lies where the chords differ.
 """
 
 from __future__ import annotations
@@ -12,101 +14,138 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linecheck.place.loss_weights import HIDDEN, OUT, SETTLED
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from linecheck.place.form_evidence import FormTables, LineCodes
-    from linecheck.place.form_path import Stretch
-    from linecheck.place.form_weighing import Weighing
+    from linecheck.place.form_candidates import Heard
 
     Floats = NDArray[np.float32]
 
-# Intercept, then one weight for each feature of ``features``.
-OFFSET_WEIGHTS = (-1.54, 0.62, 0.46, -0.51, -0.72, 0.64, 0.53, -0.82, 1.59, -0.15, -0.46)
-ADRIFT_WEIGHTS = (-0.59, 0.53, 0.14, -1.11, -0.00, 2.21, -0.00, -0.12, -0.61, -1.04, 1.53)
+MOST_MARGIN = 40.0  # nats, also where the chart has no other place
+AROUND_BEATS = 512
+EDGE_BEATS = 8
+RIVAL_NATS = 3.0
+MOST_ODDS = 12.0  # nats
 
 
 @dataclass(frozen=True, slots=True)
 class LossFeatures:
-    """What is known of a stretch out of place; gains are in nats."""
+    """What is known of a stretch, in numbers of about the size of one; ``bars`` long."""
 
-    gain: float
-    margin: float
     bars: float
-    differing: float
-    solo: float
-    whole_bars: bool
-    open_end: bool
-    clarity: float
-    repeats: float
-    level: float
-
-    def row(self) -> NDArray[np.float64]:
-        """The features in the order of the weights."""
-        gain, margin = max(self.gain, 0.0), max(self.margin, 0.0)
-        return np.array(
-            (
-                1.0,
-                np.sqrt(gain),
-                np.sqrt(margin),
-                np.log1p(self.bars),
-                self.differing,
-                self.solo,
-                float(self.whole_bars),
-                float(self.open_end),
-                self.clarity,
-                self.repeats,
-                self.level,
-            )
-        )
+    values: tuple[float, ...]
 
 
-def features(
-    stretch: Stretch,
-    weighed: Weighing,
-    tables: FormTables,
-    line: LineCodes,
-    *,
-    first: int,
-    solo: NDArray[np.bool_],
-    bar: int,
-) -> LossFeatures:
-    """Features of a stretch that is out of place."""
-    gain = weighed.gain
-    part = gain[stretch.start : stretch.stop]
-    totals = part.sum(axis=0)
-    own = float(totals[stretch.state])
-    beats = np.arange(stretch.start, stretch.stop) + first
-    rivals = totals.copy()
-    adrift = stretch.state == tables.beats
-    if adrift:
-        rivals[-1] = -np.inf
-        differing = 1.0
-    else:
-        sounds = tables.sounds
-        mine = sounds[(beats + stretch.state) % tables.beats]
-        differing = float((mine != sounds[beats % tables.beats]).mean())
-        # Places with the same chords throughout are no rivals: the chart cannot tell them apart.
-        for state in np.flatnonzero(totals[:-1] > own - 3.0):
-            if (sounds[(beats + state) % tables.beats] == mine).all():
-                rivals[state] = -np.inf
-    share = float(solo[stretch.start : stretch.stop].mean())
-    inside = (line.beats >= beats[0]) & (line.beats <= beats[-1])
+def features(start: int, stop: int, offset: int, heard: Heard) -> LossFeatures:
+    """Features of the stretch of beats [start, stop), read at an offset or as adrift."""
+    level, weighed, states = heard.level, heard.weighed, heard.form.beats
+    bar = heard.form.chart.meter.beats
+    here = slice(start, stop)
+    count = stop - start
+    gain = weighed.gain[here, :-1]
+    half = max(1, count // 2)
+    halves = np.stack((gain[:half].sum(axis=0), gain[half:].sum(axis=0)))
+    own, margin, differing = _against_others(halves.sum(axis=0), start, stop, offset, heard)
+    rise, variance = level.rise[here], level.variance[here]
+    sounding = variance > 0
+    n = max(1, int(sounding.sum()))
+    spread = float(variance.sum()) ** 0.5 + 1e-3
+    # How the stretch fits at the offset, against the level of the take in its own place.
+    there = rise + 2 * (heard.raw[here, 0] - heard.raw[here, offset]) * sounding
+    share = float(heard.groups[1][here].sum()) / n
+    low, high = np.searchsorted(heard.line.beats, (start + heard.first, stop + heard.first))
+    notes = heard.line.weights[low:high]
+    sums = float(rise.sum()), float(there.sum())
+    blocks = np.add.reduceat(gain[:, offset], np.arange(0, count, bar))
+    edges = np.concatenate(
+        (level.rise[max(0, start - EDGE_BEATS) : start], level.rise[stop : stop + EDGE_BEATS])
+    )
     return LossFeatures(
-        gain=own,
-        margin=own - float(rivals.max()),
-        bars=len(part) / bar,
-        differing=differing,
-        solo=share,
-        whole_bars=adrift or stretch.state % bar == 0,
-        open_end=stretch.stop == len(gain),
-        clarity=weighed.clarity[0] * (1 - share) + weighed.clarity[1] * share,
-        repeats=float((line.weights[inside] < 1).mean()) if inside.any() else 1.0,
-        level=float(weighed.worse[stretch.start : stretch.stop].mean()),
+        count / bar,
+        (
+            _root(own),
+            _root(margin),
+            float(np.log1p(count / bar)),
+            differing,
+            share,
+            float(offset % bar == 0),
+            float(min(offset, states - offset) <= 2),
+            float(stop == len(weighed.gain)),
+            weighed.clarity[0] * (1 - share) + weighed.clarity[1] * share,
+            level.mean[0] * (1 - share) + level.mean[1] * share,
+            float((notes < 1).mean()) if len(notes) else 1.0,
+            float(np.log1p(len(notes))),
+            n / count,
+            float(weighed.worse[here].mean()),
+            sums[0] / spread / 4,
+            sums[1] / spread / 4,
+            _elsewhere(level.rise, start, stop) / spread / 4,
+            max(float(there[:half].sum()), float(there[half:].sum())) / spread / 3,
+            min(float(rise[:half].sum()), float(rise[half:].sum())) / spread / 3,
+            sums[0] / n,
+            sums[1] / n,
+            spread / n**0.5,
+            _root(float(level.lost[here].sum())),
+            _root(float(weighed.gain[here, -1].sum())),
+            _root(float(halves[:, offset].min())),
+            _root(float((halves[:, 1:].max(axis=1) - halves[:, offset]).max())),
+            float((blocks > 0).mean()),
+            float(edges.mean()) if len(edges) else 0.0,
+            float(np.log(states)) - 4,
+            level.low[0] * (1 - share) + level.low[1] * share,
+            level.lost_share[0] * (1 - share) + level.lost_share[1] * share,
+            float(np.log(max(1, len(heard.raw) / states))),
+            (weighed.beta[0] * (1 - share) + weighed.beta[1] * share),
+        ),
     )
 
 
-def confidence(found: LossFeatures, *, adrift: bool) -> float:
-    """The chance that the loss is real, with just this kind and offset."""
-    weights = np.array(ADRIFT_WEIGHTS if adrift else OFFSET_WEIGHTS)
-    return float(1.0 / (1.0 + np.exp(-float(found.row() @ weights))))
+def _against_others(
+    totals: Floats, start: int, stop: int, offset: int, heard: Heard
+) -> tuple[float, float, float]:
+    """What an offset gains over in place and over the next best, and where the chords differ."""
+    tables = heard.tables
+    totals[0] = 0.0
+    own = float(totals[offset])
+    beats = np.arange(start, stop) + heard.first
+    mine = tables.sounds[(beats + offset) % tables.beats]
+    for state in np.flatnonzero(totals > own - RIVAL_NATS):
+        # Places with the same chords throughout are no rivals: the chart cannot tell them apart.
+        if (tables.sounds[(beats + state) % tables.beats] == mine).all():
+            totals[state] = -np.inf
+    margin = own - max(float(totals.max()), own - MOST_MARGIN)
+    return own, margin, float((mine != tables.sounds[beats % tables.beats]).mean())
+
+
+def _elsewhere(rise: Floats, start: int, stop: int) -> float:
+    """The most that the misfit rises, in sum, over as long a stretch elsewhere near by."""
+    size = stop - start
+    most = [0.0]
+    for part in (rise[max(0, start - AROUND_BEATS) : start], rise[stop : stop + AROUND_BEATS]):
+        if len(part) > size:
+            total = np.concatenate(([0.0], np.cumsum(part)))
+            most.append(float((total[size:] - total[:-size]).max()))
+    return max(most[1:], default=0.0)
+
+
+def _root(nats: float) -> float:
+    """The square root of nats, with their sign."""
+    return float(np.sign(nats) * np.sqrt(abs(nats)))
+
+
+def confidence(found: LossFeatures) -> tuple[float, float]:
+    """The chance that the stretch is a slip by just this offset, and that it is adrift."""
+    row = np.array((1.0, *found.values))
+    logits = np.concatenate((row, np.tanh(row @ HIDDEN))) @ OUT
+    return _settled(logits, 1), _settled(logits, 2)
+
+
+def _settled(logits: NDArray[np.float64], kind: int) -> float:
+    """The chance of a kind, where the stretch is the surest of several: less than it says."""
+    others = np.delete(logits, kind)
+    against = float(others.max() + np.log(np.exp(others - others.max()).sum()))
+    shift, slope = SETTLED[kind - 1]
+    odds = float(np.clip(shift + slope * (logits[kind] - against), -MOST_ODDS, MOST_ODDS))
+    return float(1.0 / (1.0 + np.exp(-odds)))

@@ -17,13 +17,13 @@ runs on from there, and truth says how far that place lies from the steady count
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.music.form import Form
 from linecheck.terms import STEPS_PER_BEAT, Chart, Chord, LossKind
-from tests.synthetic.charts import pitch_class, scale
+from tests.synthetic.charts import pitch_class, random_chart, scale
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 WALKING_FAMILIES = ("plain", "arpeggio", "scalar", "chromatic", "two_feel", "root_fifth", "pedal", "loose")  # fmt: skip
 SOLO_FAMILIES = ("bebop", "arpeggio", "guide", "scalar", "motif", "sparse", "key", "blues", "outside")  # fmt: skip
 ADRIFT_FAMILIES = ("notes", "key", "steps", "other tune", "hopping", "stuck")
+MORE_ADRIFT = ("other changes", "other key", "shuffled", "half there")  # to fit on as well
 BLUES_SCALE = (0, 3, 5, 6, 7, 10)
 MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
 MINOR_SCALE = (0, 2, 3, 5, 7, 8, 10)
@@ -484,6 +485,18 @@ def drift(
     base = play(form, start, stop)
     if family == "hopping":
         return _hopping(form, start, stop, rng, play)
+    if family in ("other changes", "shuffled"):
+        return _other_changes(form, start, stop, rng, family, play)
+    if family == "other key":
+        away = int(rng.choice([1, -1, 2, -2, 3, 4, 6]))
+        return [n._replace(pitch=n.pitch + away) for n in base]
+    return _strayed(form, base, rng, family)
+
+
+def _strayed(
+    form: Form, base: list[LineNote], rng: np.random.Generator, family: str
+) -> list[LineNote]:
+    """The rhythm of a line, and other pitches."""
     low, high = 30, 52
     if base:
         low, high = min(n.pitch for n in base) - 2, max(n.pitch for n in base) + 2
@@ -494,10 +507,14 @@ def drift(
     for note in base:
         if family == "notes":
             now = int(rng.integers(low, high + 1))
-        elif family == "key":
-            now = _walk_scale(now, int(rng.choice([-2, -1, 1, 2])), run)
         elif family == "steps":
             now += int(rng.choice([-2, -1, -1, 1, 1, 2]))
+        elif family == "half there" and rng.random() < 0.25:
+            # Now and then a note of the chord, the rest of the key.
+            pc = int(rng.choice(_tones(_chord_at(form, note.step))))
+            now = _near(pc, now, low, max(high, low + 12), rng)
+        elif family in ("key", "half there"):
+            now = _walk_scale(now, int(rng.choice([-2, -1, 1, 2])), run)
         elif family == "other tune":
             now = note.pitch - note.pitch % 12 + strange[(note.pitch + note.step // 96) % 12]
         else:
@@ -505,6 +522,30 @@ def drift(
         now = now + 12 if now < low else now - 12 if now > high else now
         made.append(note._replace(pitch=now))
     return made
+
+
+def _other_changes(
+    form: Form,
+    start: int,
+    stop: int,
+    rng: np.random.Generator,
+    family: str,
+    play: Callable[[Form, int, int], list[LineNote]],
+) -> list[LineNote]:
+    """Over the changes of another chart in the same key, or over this one's bars out of order."""
+    own = form.chart
+    if family == "shuffled":
+        order = [int(i) for i in rng.permutation(len(own.bars))]
+        other, move = Form(replace(own, bars=tuple(own.bars[i] for i in order))), 0
+    else:
+        other = Form(random_chart(rng))
+        move = pitch_class(own.key.tonic) - pitch_class(other.chart.key.tonic)
+        move = (move + 6) % 12 - 6
+    at = int(rng.integers(other.beats)) * STEPS_PER_BEAT
+    return [
+        LineNote(n.step + start - at, n.end_step + start - at, n.pitch + move, n.velocity)
+        for n in play(other, at, at + stop - start)
+    ]
 
 
 def _hopping(

@@ -1,0 +1,267 @@
+"""Stretches in which the form may be lost: generously found, each with how sure it is.
+
+Two searches find them. The best path over all offsets and adrift (``form_path``) knows how far a
+line has slipped; the level of the take (``form_level``) knows where it fits worse than it does
+elsewhere, whatever the offset. Each stretch of either is held against two readings, adrift and
+the offset that fits it best, and the surest readings that do not overlap stand.
+
+In the first search the line is at every beat at one of all offsets in whole beats, or adrift.
+Staying is free, a slip costs ``_slip_costs`` nats, and each note pays by ``form_evidence``. It is
+skipped where no offset anywhere gains what a slip costs, which is the same answer sooner.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linecheck.place.form_evidence import evidence, form_tables
+from linecheck.place.form_level import Level, level_of, misfit_of
+from linecheck.place.form_path import Stretch, best_path, could_be_lost, path_value
+from linecheck.place.form_turns import place_turns
+from linecheck.place.form_weighing import Weighing, solo_beats, weigh
+from linecheck.place.loss_confidence import confidence, features
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from linecheck.music.form import Form
+    from linecheck.place.form_evidence import FormTables, LineCodes
+
+    Floats = NDArray[np.float32]
+
+RETURN_COST = 3.0  # nats, for coming back in place
+SLIP_COST = 5.0  # nats, for a slip by a usual size; generous, since the confidence decides
+BEAT_COST = 2.5  # more for one beat or two
+ODD_COST = 4.0  # more for another size that is no whole number of bars
+FAR_COST = 2.0  # more for whole bars other than the usual sizes
+ADRIFT_COST = 6.0
+USUAL_BARS = (1, 2, 4, 8)
+LEAST_PART = 0.5  # of a reading has to be left by surer ones, or it falls
+LEAST_BARS = 1.0
+LEAST_GAP_BARS = 2.0  # between two losses in one state
+HALF_WORTH_BARS = 3.0
+
+
+def smaller_way(offset: int, beats: int) -> int:
+    """An offset taken within the form as the smaller of the two ways round."""
+    offset %= beats
+    return offset - beats if 2 * offset > beats else offset
+
+
+def _slip_costs(form: Form) -> Floats:
+    """What it costs to go to each state, from any other."""
+    bar = form.chart.meter.beats
+    costs = np.full(form.beats + 1, SLIP_COST, dtype=np.float32)
+    for state in range(1, form.beats):
+        beats = abs(smaller_way(state, form.beats))
+        if beats % bar:
+            costs[state] += ODD_COST if beats > 2 else BEAT_COST
+        elif beats // bar not in USUAL_BARS:
+            costs[state] += FAR_COST
+    costs[0] = RETURN_COST
+    costs[form.beats] = ADRIFT_COST
+    return costs
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A reading of a stretch: its beats, its state, the offset that fits it, how sure it is."""
+
+    start: int
+    stop: int
+    state: int
+    offset: int
+    bars: float
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A part of a line as the form hears it: all that a reading of a stretch is judged by."""
+
+    line: LineCodes
+    form: Form
+    tables: FormTables
+    first: int
+    raw: Floats
+    weighed: Weighing
+    level: Level
+    groups: tuple[NDArray[np.bool_], ...]
+    costs: Floats
+    turning: Floats
+
+    def best_offset(self, start: int, stop: int) -> int:
+        """The offset that fits a stretch best."""
+        totals = self.weighed.gain[start:stop, 1:-1].sum(axis=0) - self.costs[1:-1]
+        return 1 + int(totals.argmax())
+
+    def readings(self, start: int, stop: int, offset: int) -> list[Candidate]:
+        """A stretch read as slipped by an offset, and as adrift."""
+        known = features(start, stop, offset, self)
+        return [
+            Candidate(start, stop, state, offset, known.bars, sure)
+            for state, sure in zip((offset, self.form.beats), confidence(known), strict=True)
+        ]
+
+
+def stretches(
+    line: LineCodes, form: Form, begin: int, stop: int
+) -> tuple[Heard, list[tuple[int, int, int]]]:
+    """Stretches of a line that may be lost: start and stop in beats from ``begin``, best offset."""
+    tables = form_tables(form)
+    line = line.between(begin, stop)
+    raw = evidence(line, tables, begin, stop - begin)
+    groups = solo_beats(line, begin, stop - begin)
+    costs = _slip_costs(form)
+    path, weighed = _decode(raw, groups, costs)
+    level, lost = level_of(misfit_of(raw), groups)
+    turning = weighed.gain
+    if len(lost) > 1 or lost[0].state:
+        turning = turning.copy()
+        turning[:, -1] = level.lost
+    heard = Heard(line, form, tables, begin, raw, weighed, level, groups, costs, turning)
+    tried: set[tuple[int, int, int]] = set()
+    if len(path) > 1 or path[0].state:
+        path = place_turns(path, weighed.gain, tables, form, begin)
+        tried |= _of_path(path, heard)
+    if len(lost) > 1 or lost[0].state:
+        tried |= _of_level(lost, heard)
+    bar = form.chart.meter.beats
+    return heard, sorted(t for t in tried if t[1] - t[0] >= LEAST_BARS * bar)
+
+
+def _of_path(path: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
+    """The stretches of the best path, and runs of them."""
+    adrift = heard.form.beats
+    tried = set()
+    run: int | None = None
+    for s in path:
+        if not s.state:
+            run = None
+            continue
+        if run is None:
+            run = s.start
+        else:
+            tried.add((run, s.stop, heard.best_offset(run, s.stop)))
+        offset = heard.best_offset(s.start, s.stop) if s.state == adrift else s.state
+        tried.add((s.start, s.stop, offset))
+    return tried
+
+
+def _of_level(lost: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
+    """The stretches that fit worse than the take's own level."""
+    tried = set()
+    for index, s in enumerate(lost):
+        if not s.state:
+            continue
+        offset = heard.best_offset(s.start, s.stop)
+        before = Stretch(lost[index - 1].start, s.start, 0) if index else None
+        after = Stretch(s.stop, lost[index + 1].stop, 0) if index + 1 < len(lost) else None
+        for state in (heard.form.beats, offset):
+            path = [x for x in (before, Stretch(s.start, s.stop, state), after) if x]
+            mine = _placed(path, heard)[1 if index else 0]
+            if mine.stop > mine.start:
+                tried.add((mine.start, mine.stop, offset))
+    return tried
+
+
+def _placed(path: list[Stretch], heard: Heard) -> list[Stretch]:
+    """A path with each stretch where it is likeliest to begin."""
+    return place_turns(path, heard.turning, heard.tables, heard.form, heard.first)
+
+
+def candidates(line: LineCodes, form: Form, begin: int, stop: int) -> list[Candidate]:
+    """The surest readings that do not overlap, in order; others are cut to what those leave."""
+    heard, tried = stretches(line, form, begin, stop)
+    queue = [_in_turn(c) for t in tried for c in heard.readings(*t)]
+    heapq.heapify(queue)
+    taken: list[Candidate] = []
+    cuts = set()
+    while queue:
+        one = heapq.heappop(queue)[-1]
+        start, stop = one.start, one.stop
+        for other in taken:
+            if other.start < stop and start < other.stop:
+                before, after = (start, max(start, other.start)), (min(stop, other.stop), stop)
+                start, stop = max(before, after, key=lambda p: p[1] - p[0])
+        if (start, stop) == (one.start, one.stop):
+            taken.append(one)
+        elif stop - start >= LEAST_PART * (one.stop - one.start) and (start, stop) not in cuts:
+            cuts.add((start, stop))
+            for cut in heard.readings(start, stop, one.offset):
+                heapq.heappush(queue, _in_turn(cut))
+    return _turned(_joined(sorted(taken, key=lambda c: c.start), heard), heard)
+
+
+def _in_turn(c: Candidate) -> tuple[float, int, int, int, int, Candidate]:
+    """The order in which readings are taken: surer ones first, and longer ones of the like."""
+    worth = c.confidence * c.bars / (c.bars + HALF_WORTH_BARS)
+    return -worth, c.start, c.stop, c.state, c.offset, c
+
+
+def _joined(taken: list[Candidate], heard: Heard) -> list[Candidate]:
+    """The same with neighbours in one state made one."""
+    near = LEAST_GAP_BARS * heard.form.chart.meter.beats
+    made: list[Candidate] = []
+    for c in taken:
+        last = made[-1] if made else None
+        if last and last.state == c.state and c.start - last.stop <= near:
+            sure = max(last.confidence, c.confidence)
+            made[-1] = replace(last, stop=c.stop, confidence=sure)
+        else:
+            made.append(c)
+    return made
+
+
+def _turned(taken: list[Candidate], heard: Heard) -> list[Candidate]:
+    """The same, each where it is likeliest to begin and end between its neighbours."""
+    path: list[Stretch] = []
+    at = 0
+    for c in taken:
+        if c.start > at:
+            path.append(Stretch(at, c.start, 0))
+        path.append(Stretch(c.start, c.stop, c.state))
+        at = c.stop
+    if at < len(heard.raw):
+        path.append(Stretch(at, len(heard.raw), 0))
+    bar = heard.form.chart.meter.beats
+    placed = [s for s in _placed(path, heard) if s.state] if taken else []
+    return [
+        replace(c, start=s.start, stop=s.stop, bars=(s.stop - s.start) / bar)
+        for c, s in zip(taken, placed, strict=True)
+        if s.stop > s.start
+    ]
+
+
+def _decode(
+    raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
+) -> tuple[list[Stretch], Weighing]:
+    """The best path of the line, and the evidence as the take weighs it.
+
+    How a take weighs its evidence depends on where it is taken to be, and the other way round.
+    Two readings are followed, from the line in place and from weights as of any player, and the
+    one that explains the line better stands.
+    """
+    in_place = [Stretch(0, len(raw), 0)]
+    steady = weigh(raw, groups, in_place)
+    rough = steady.gain.copy()
+    rough[:, :-1] = raw[:, :-1] - raw[:, :1]
+    best = (steady.fit, in_place, steady)
+    for start in (steady.gain, rough):
+        if not could_be_lost(start, costs):
+            continue
+        path = best_path(start, costs)
+        for _ in range(2):
+            weighed = weigh(raw, groups, path)
+            after = best_path(weighed.gain, costs)
+            score = weighed.fit + path_value(after, weighed.gain, costs)
+            if score > best[0]:
+                best = (score, after, weighed)
+            if after == path:
+                break
+            path = after
+    return best[1], best[2]
