@@ -22,6 +22,7 @@ from pathlib import Path
 
 HERE = Path(__file__).parent.parent
 sys.path.insert(0, str(HERE))
+from linecheck.journal import JOURNAL_NAME, entries  # noqa: E402
 from tests.benchmark_grade import write_folder  # noqa: E402
 
 
@@ -32,9 +33,11 @@ def command(folder: Path, out: Path, *more: str) -> list[str]:
 
 
 def written(out: Path) -> dict[str, bytes]:
-    """File → content of all that a run wrote, but for the kept audits."""
+    """File → content of all that a run wrote, but for the kept audits; of a journal its entries."""
     return {
-        str(path.relative_to(out)): path.read_bytes()
+        str(path.relative_to(out)): repr(entries(path)).encode()
+        if path.name == JOURNAL_NAME
+        else path.read_bytes()
         for path in sorted(out.rglob("*"))
         if path.is_file() and "audits" not in path.relative_to(out).parts
     }

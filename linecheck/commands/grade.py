@@ -116,8 +116,14 @@ def grade(
     results = root / OUT if out is None else Path(out)
     if results.exists() and not results.is_dir():
         raise OutputFault("--out: it is a file; a folder was expected", source=str(results))
+    from linecheck.journal import JOURNAL_NAME, check_journal, record  # noqa: PLC0415
+
+    journal = (root if out is None else results) / JOURNAL_NAME
+    if not anonymous and journal.parent.is_dir():
+        check_journal(journal)
     from linecheck.grade import grade_folder  # noqa: PLC0415  (--help needs none of it)
     from linecheck.grade.as_terminal import grade_page  # noqa: PLC0415
+    from linecheck.grade.journal_entries import journal_entries  # noqa: PLC0415
     from linecheck.grade.write import write_grades  # noqa: PLC0415
 
     with TakesProgress(quiet=quiet) as progress:
@@ -129,7 +135,7 @@ def grade(
             rubric=rubric,
             pass_mark=pass_mark,
             keep_in=results / KEPT,
-            leave_out=[results],
+            leave_out=[results, journal, *journal.parent.glob(f"{journal.name}-*")],
             anonymous=anonymous,
             jobs=jobs,
             cluster=cluster,
@@ -144,6 +150,9 @@ def grade(
             jobs=jobs,
             progress=progress,
         )
+    if not anonymous:
+        record(journal, journal_entries(book))
+        files.append(journal)
     if not quiet:
         names = [str(file) for file in files]
         page = grade_page(book, rows, names, width=width(), ranking=ranking)

@@ -8,7 +8,7 @@ as JSON writes it, which gives the same float back.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING, Any, get_args
 
 from linecheck.grade.terms import Loss
@@ -18,6 +18,7 @@ from linecheck.terms import (
     BarEvidence,
     ChorusEvidence,
     Evidence,
+    Feel,
     GridKind,
     Place,
     SectionEvidence,
@@ -47,6 +48,7 @@ class Findings:
     losses: tuple[Loss, ...]
     warnings: tuple[str, ...]
     evidence: Evidence
+    feel: Feel | None
 
 
 def findings_of(audit: Audit) -> Findings:
@@ -79,6 +81,7 @@ def findings_of(audit: Audit) -> Findings:
         ),
         warnings=audit.warnings,
         evidence=evidence,
+        feel=None if line.feel is None else line.feel.whole,
     )
 
 
@@ -105,6 +108,7 @@ def write_findings(findings: Findings) -> str:
         ]
         for loss in findings.losses
     ]
+    data["feel"] = None if findings.feel is None else astuple(findings.feel)
     data["evidence"] = _evidence_columns(findings.evidence, findings.form_bars)
     return json.dumps(data, separators=(",", ":"), allow_nan=False)
 
@@ -127,6 +131,7 @@ def read_findings(text: str | bytes) -> Findings:
                 for begins, kind, offset, back, confidence, certain in data["losses"]
             ),
             evidence=_evidence(data["evidence"]),
+            feel=None if data["feel"] is None else Feel(*data["feel"]),
         )
     except (KeyError, TypeError, IndexError, AttributeError) as fault:
         raise ValueError(f"not the findings of an audit: {fault!r}") from None

@@ -56,6 +56,7 @@ def graded_row(
         late=is_late(submission),
         key=key,
         linecheck=__version__,
+        feel=findings.feel,
     )
 
 

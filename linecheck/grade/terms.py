@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, TypeAlias
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from linecheck.terms import GridKind, Judgement, LossKind, Place, TakeKind
+    from linecheck.terms import Feel, GridKind, Judgement, LossKind, Place, TakeKind
 
 __all__ = [
     "BarPoints",
@@ -101,7 +101,8 @@ class Graded:
     with its fingerprint, and the evidence; ``linecheck.grade.points(row)`` gives of it every bar
     and part with the points given and taken (``BarPoints``). ``passed`` is None without a
     pass mark, ``late`` None where the table does not give both dates. ``key`` says what was
-    graded: a hash of take, chart, options and program.
+    graded: a hash of take, chart, options and program. ``feel`` is the time feel of the whole
+    take, as facts.
     """
 
     submission: Submission
@@ -123,6 +124,7 @@ class Graded:
     late: bool | None
     key: str
     linecheck: str
+    feel: Feel | None = None
 
 
 @dataclass(frozen=True, slots=True)

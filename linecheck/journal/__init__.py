@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from linecheck.journal.course_as_json import write_courses_json
     from linecheck.journal.course_as_terminal import courses_page
     from linecheck.journal.entry import Entry, EntryLoss
-    from linecheck.journal.entry_of_audit import entry_of_audit
+    from linecheck.journal.entry_of_audit import chart_key, counted_parts, entry_of_audit
     from linecheck.journal.journal_file import Recorded, check_journal, entries, record
     from linecheck.journal.progress import progress
     from linecheck.journal.student_and_date import checked_date, date_of_take, student_name
@@ -40,8 +40,10 @@ __all__ = [
     "Recorded",
     "Trend",
     "anonymous",
+    "chart_key",
     "check_journal",
     "checked_date",
+    "counted_parts",
     "courses",
     "courses_page",
     "date_of_take",
@@ -64,7 +66,7 @@ _HOMES = {
     "course_as_json": ("write_courses_json",),
     "course_as_terminal": ("courses_page",),
     "entry": ("Entry", "EntryLoss"),
-    "entry_of_audit": ("entry_of_audit",),
+    "entry_of_audit": ("chart_key", "counted_parts", "entry_of_audit"),
     "journal_file": ("Recorded", "check_journal", "entries", "record"),
     "progress": ("progress",),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),
@@ -76,6 +78,8 @@ def __getattr__(name: str) -> object:
     """Load a public name when it is first used."""
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value: object = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    globals()[name] = value
+    module = import_module(f"{__name__}.{_HOME[name]}")
+    # All of its names at once: one that is called like its module must not stay the module.
+    globals().update({public: getattr(module, public) for public in _HOMES[_HOME[name]]})
+    value: object = globals()[name]
     return value

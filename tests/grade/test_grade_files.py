@@ -11,13 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linecheck import command_line
+from linecheck import command_line, steps
 from linecheck.demo import copy_demo_tunes
 from linecheck.grade import Submission, grade_folder, reports
 from linecheck.grade.as_xlsx import LONGEST_SHEET_NAME, _Book, _cut
 from linecheck.grade.columns import COLUMNS, RANK, text_cell
+from linecheck.grade.journal_entries import journal_entries
 from linecheck.grade.write import add_ranks, write_grades
-from tests.grade.class_folders import put, put_chart, small_class
+from linecheck.journal import entries, entry_of_audit
+from tests.grade.class_folders import TUNES, put, put_chart, small_class
 
 FORMULA = '=HYPERLINK("http://x","y")'
 
@@ -215,6 +217,33 @@ def test_faults_are_one_line_and_status_2(tmp_path, monkeypatch, capsys, argumen
     assert told in err
     assert err.startswith("linecheck: ")
     assert err.count("\n") == 1
+
+
+# ---- the journal -----------------------------------------------------------------------------
+
+
+def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
+    copy_demo_tunes(tmp_path)
+    made = list(journal_entries(grade_folder(tmp_path, jobs=1)))
+    assert len(made) == 12
+    for entry in made:
+        (tune,) = [tune for tune in TUNES.values() if tune.take.name == entry.take]
+        audit = steps.audit(tune.chart, tune.take)
+        assert entry == entry_of_audit(audit, student=entry.student, date=entry.date)
+    assert {entry.student: entry.date for entry in made}["Oskar Venn"] == "2026-03-08"
+
+
+def test_the_takes_of_a_graded_folder_are_noted_once(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    for _ in range(2):
+        run(capsys, tmp_path, "--jobs", "1", "--quiet")
+        assert len(entries(tmp_path / "class.journal")) == 12
+    (tmp_path / "class.journal").unlink()
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--anonymous")
+    assert not (tmp_path / "class.journal").exists()
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--out", tmp_path / "out")
+    assert (tmp_path / "out" / "class.journal").exists()
+    assert command_line.run(["progress", str(tmp_path / "out")]) == 0
 
 
 # ---- reports ---------------------------------------------------------------------------------

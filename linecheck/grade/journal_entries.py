@@ -1,0 +1,100 @@
+"""The graded takes of a folder as entries of a journal: see ``linecheck.journal``.
+
+The day of a take is the one on which the table says it was handed in, else that of its file. An
+anonymous book is not noted: a course is that of a student.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.grade.terms import Graded
+from linecheck.journal import (
+    Entry,
+    EntryLoss,
+    chart_key,
+    counted_parts,
+    date_of_take,
+    student_name,
+)
+from linecheck.journal.student_and_date import LONGEST_NAME
+from linecheck.judge.commitment import share
+from linecheck.read import read_chart
+from linecheck.terms import Feel
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from linecheck.grade.book import GradeBook
+    from linecheck.grade.work import Job
+
+__all__ = ["journal_entries"]
+
+_NO_FEEL = Feel(None, None, None, None, None, None, None, None, None)
+_DAY = len("2026-11-20")
+
+
+def journal_entries(book: GradeBook) -> Iterator[Entry]:
+    """An entry for every graded row of a book that is not anonymous.
+
+    Raises:
+        InputFault: a chart that was read before cannot be read any more.
+    """
+    charts: dict[Path, str] = {}
+    for index, row in enumerate(book):
+        job = book.found(index).job
+        if isinstance(row, Graded) and job is not None:
+            if job.chart not in charts:
+                charts[job.chart] = chart_key(read_chart(job.chart))
+            yield _entry(row, job, charts[job.chart])
+
+
+def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:
+    judgement = row.judgement
+    assert judgement.evidence is not None  # noqa: S101  (a graded row is made of its evidence)
+    counts = counted_parts(judgement.evidence)
+    landings = counts["landings"]
+    rubric = judgement.rubric
+    whole = sum(rubric.weights.values())
+    feel = row.feel or _NO_FEEL
+    day, origin = date_of_take(job.take, row.submission.submitted[:_DAY] or None)
+    return Entry(
+        student=student_name(row.submission.student[:LONGEST_NAME]),
+        date=day,
+        date_origin=origin,
+        take=job.take.name,
+        take_key=job.take_hash,
+        kind=row.kind,
+        chart=row.title,
+        chart_key=key_of_chart,
+        choruses=len(judgement.choruses),
+        notes=row.notes,
+        commitment=judgement.commitment,
+        parts={part: share(count) for part, count in counts.items()},
+        landings_met=landings.marks - landings.missed,
+        landings_asked=landings.marks,
+        losses=tuple(
+            EntryLoss(
+                chorus=loss.begins.chorus,
+                bar=loss.begins.bar or 1,
+                beat=loss.begins.beat or 1.0,
+                kind=loss.kind,
+                offset_beats=loss.offset_beats,
+                recovered=loss.recovered is not None,
+                confidence=loss.confidence,
+            )
+            for loss in row.losses
+            if loss.certain
+        ),
+        grid=row.grid,
+        tempo=feel.tempo,
+        tempo_change=feel.tempo_change,
+        placement_mean_ms=feel.placement_mean_ms,
+        placement_spread_ms=feel.placement_spread_ms,
+        swing_ratio=feel.swing_ratio,
+        rubric=rubric.name,
+        rubric_fingerprint=rubric.fingerprint,
+        weights={part: weight / whole for part, weight in rubric.weights.items() if weight > 0},
+        version=row.linecheck,
+    )
