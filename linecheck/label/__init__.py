@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from linecheck.label.anticipation import Standing, standings
 from linecheck.label.approach import following_notes
-from linecheck.label.chord_facts import ChordBook
+from linecheck.label.chord_facts import ChordBook, chord_book
 from linecheck.label.chorus_style import chorus_styles
 from linecheck.label.ghost_notes import find_ghosts
 from linecheck.label.judged_stretch import counted_spans, judged_stretch
@@ -20,7 +20,16 @@ from linecheck.label.note_function import note_function
 from linecheck.label.own_place import OwnPlace
 from linecheck.music.form import Form
 from linecheck.music.pitch import pitch_name
-from linecheck.terms import Approach, Function, Key, LabelledLine, Note, PlacedLine, PlacedNote
+from linecheck.terms import (
+    Approach,
+    Function,
+    Key,
+    LabelledLine,
+    Note,
+    Place,
+    PlacedLine,
+    PlacedNote,
+)
 
 __all__ = ["label_line"]
 
@@ -40,7 +49,7 @@ def label_line(line: PlacedLine, form: Form, key: Key) -> LabelledLine:
     if form.choruses != line.choruses:
         form = Form(form.chart, line.choruses)
     notes = line.notes
-    book = ChordBook(key)
+    book = chord_book(form.chart, key)
     ghosts = find_ghosts(line)
     following = following_notes(notes, ghosts)
     by_clock = standings(form, book, notes)
@@ -52,7 +61,7 @@ def label_line(line: PlacedLine, form: Form, key: Key) -> LabelledLine:
         if not ghosts[index]:
             function, approach = note_function(index, notes, by_clock, following)
             answer = _Answer(function, own.function(index, following, function), approach)
-        labelled.append(_note(note, form, book, by_clock[index], answer))
+        labelled.append(_note(note, book, by_clock[index], answer))
     styles = chorus_styles(notes, ghosts, form, line.choruses)
     judged = judged_stretch(line, form)
     return LabelledLine(
@@ -75,16 +84,20 @@ class _Answer(NamedTuple):
 
 
 _NO_ANSWER = _Answer(None, None, None)
+_PICKUP = Place(0, None, None)
 
 
-def _note(
-    note: PlacedNote, form: Form, book: ChordBook, standing: Standing, answer: _Answer
-) -> Note:
+def _note(note: PlacedNote, book: ChordBook, standing: Standing, answer: _Answer) -> Note:
+    facts, landing, anticipation, where = standing
     pitch_class = note.pitch % 12
-    facts = standing.facts
-    bar = form.bar(note.step)
     ghost = answer is _NO_ANSWER
     names = facts.names if facts else book.names_by_key
+    place = _PICKUP
+    section = None
+    if where is not None:
+        spot = where.spot
+        place = Place(where.chorus, spot.bar_index + 1, spot.beat)
+        section = spot.bar.section
     return Note(
         onset_s=note.onset_s,
         duration_s=note.duration_s,
@@ -93,16 +106,16 @@ def _note(
         step=note.step,
         end_step=note.end_step,
         placement_ms=note.placement_ms,
-        place=form.place(note.step),
-        section=bar.section if bar else None,
+        place=place,
+        section=section,
         chord=facts.chord.symbol if facts else None,
         name=pitch_name(names[pitch_class], note.pitch),
         degree=facts.degrees[pitch_class] if facts else None,
         function=answer.function,
         function_in_own_place=answer.in_own_place,
         approach=answer.approach,
-        anticipation=standing.anticipation and not ghost,
+        anticipation=anticipation and not ghost,
         ghost=ghost,
-        landing=standing.landing,
+        landing=landing,
         cents=note.cents,
     )

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from linecheck.label.chord_facts import ChordBook, ChordFacts
-    from linecheck.music.form import Form
+    from linecheck.music.form import Form, Where
     from linecheck.terms import PlacedNote
 
 # How far before a change the places of its off-beat lie: nearer to the eighth before than to the
@@ -37,28 +37,34 @@ class Standing(NamedTuple):
     facts: ChordFacts | None
     landing: bool
     anticipation: bool
+    where: Where | None = None
 
 
-def pushes(form: Form, step: int, end_step: int, next_step: int | None) -> int | None:
+_PICKUP = Standing(None, landing=False, anticipation=False)
+
+
+def pushes(
+    form: Form, where: Where | None, step: int, end_step: int, next_step: int | None
+) -> int | None:
     """The landing that a note at ``step`` is pushed from and held over; None if there is none.
 
     Args:
         form: the form.
+        where: what the form has at ``step``.
         step: the note's place.
         end_step: where it stops.
         next_step: the place of the next attack (ghosts too); None for the last note.
     """
     if end_step < step + PUSH_NEAREST + HELD_OVER:
         return None
-    landing = form.next_landing(step)
+    if where is None:  # a pickup
+        landing, bar = -form.intro_steps, form.chart.bars[0]
+    else:
+        landing, bar = where.begins + where.spot.next_landing, where.spot.bar
     if end_step < landing + HELD_OVER or landing - step < PUSH_NEAREST:
         return None
-    if landing - step > PUSH_FARTHEST:
-        if landing - step > PUSH_FARTHEST_OF_EIGHTHS:
-            return None
-        bar = form.bar(max(step, 0))
-        if bar is None or bar.meter.unit < 8:
-            return None
+    if landing - step > (PUSH_FARTHEST if bar.meter.unit < 8 else PUSH_FARTHEST_OF_EIGHTHS):
+        return None
     if next_step is not None and next_step <= landing + AT_THE_CHANGE:
         return None
     return landing
@@ -68,18 +74,19 @@ def standing(
     form: Form, book: ChordBook, step: int, end_step: int, next_step: int | None
 ) -> Standing:
     """The standing of a note at ``step``: chord in force, landing, anticipation."""
-    chord = form.chord(step)
-    if chord is None:
-        return Standing(None, landing=False, anticipation=False)
+    where = form.at(step)
+    if where is None:
+        return _PICKUP
+    chord, is_landing = where.spot.chord, where.spot.is_landing
     facts = book.facts(chord)
-    pushed_from = pushes(form, step, end_step, next_step)
+    pushed_from = pushes(form, where, step, end_step, next_step)
     if pushed_from is not None:
         after = form.chord(pushed_from)
         if after is not None and after is not chord:
             new = book.facts(after)
             if new.is_chord and new.identity != facts.identity:
-                return Standing(new, landing=form.is_landing(step), anticipation=True)
-    return Standing(facts, form.is_landing(step), anticipation=False)
+                return Standing(new, is_landing, True, where)  # noqa: FBT003
+    return Standing(facts, is_landing, False, where)  # noqa: FBT003
 
 
 def standings(
@@ -93,22 +100,16 @@ def standings(
         notes: the line, in the order of its places.
         shifts: for each note, how many steps the line runs ahead of the form clock there.
     """
+    following: list[int | None] = [*(note.step for note in notes), None][1:]
+    if shifts is None:
+        return [
+            standing(form, book, note.step, note.end_step, next_step)
+            for note, next_step in zip(notes, following, strict=True)
+        ]
     found: list[Standing] = []
-    last = len(notes) - 1
-    for index, note in enumerate(notes):
-        step, end_step = note.step, note.end_step
-        next_step = notes[index + 1].step if index < last else None
-        shift = 0
-        if shifts is not None:
-            # Within the form: one chorus up, so that no place falls before the form's first.
-            shift = (step + shifts[index]) % form.steps + form.steps - step
-        found.append(
-            standing(
-                form,
-                book,
-                step + shift,
-                end_step + shift,
-                None if next_step is None else next_step + shift,
-            )
-        )
+    for note, next_step, ahead in zip(notes, following, shifts, strict=True):
+        # Within the form: one chorus up, so that no place falls before the form's first.
+        shift = (note.step + ahead) % form.steps + form.steps - note.step
+        after = None if next_step is None else next_step + shift
+        found.append(standing(form, book, note.step + shift, note.end_step + shift, after))
     return found

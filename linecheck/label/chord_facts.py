@@ -7,12 +7,16 @@ of twelve. Pitch classes are 0 to 11 with C = 0. The facts themselves are ``musi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from linecheck.music.chord_tones import degree, is_available_tension, spell, tone_function
+from linecheck.music.same_object import SameObject
 
 if TYPE_CHECKING:
-    from linecheck.terms import Chord, Function, Key
+    from linecheck.terms import Chart, Chord, Function, Key
+
+CHARTS_KEPT = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,17 @@ class ChordBook:
         if found is None:
             found = self._by_id[id(chord)] = _look_up(chord, self._key)
         return found
+
+
+def chord_book(chart: Chart, key: Key) -> ChordBook:
+    """The facts of a chart's chords; of the last few charts they are kept."""
+    return _kept_book(SameObject(chart), key)
+
+
+@lru_cache(maxsize=CHARTS_KEPT)
+def _kept_book(chart: SameObject[Chart], key: Key) -> ChordBook:
+    del chart  # whose chords are asked for
+    return ChordBook(key)
 
 
 def _look_up(chord: Chord, key: Key) -> ChordFacts:

@@ -119,55 +119,54 @@ def _leanings(
             since = max(0, at - 1)  # the note before may be held into this bar
             while at < len(notes) and notes[at].step < ends:
                 at += 1
-            attacks = _attacks(notes[since:at], ghosts[since:at], begins, pulse)
-            of_chorus.append(_bar_leans(attacks, (ends - begins) // pulse))
+            beats = (ends - begins) // pulse
+            beaten = _beaten(notes[since:at], ghosts[since:at], begins, pulse, beats)
+            of_chorus.append(_leaning(*beaten))
             begins = ends
         found.append(of_chorus)
     return found
 
 
-class _Attack(NamedTuple):
-    """A note by the beats of a bar: struck in ``beat`` (negative: before it), held to ``held_to``."""
+def _beaten(
+    notes: Sequence[PlacedNote], ghosts: Sequence[bool], begins: int, pulse: int, beats: int
+) -> tuple[list[int], list[bool], list[bool]]:
+    """Of every beat of a bar that begins at step ``begins``: notes struck, on it, held over it.
 
-    beat: int
-    on_beat: bool
-    held_to: int
-
-
-def _attacks(
-    notes: Sequence[PlacedNote], ghosts: Sequence[bool], begins: int, pulse: int
-) -> list[_Attack]:
-    """The attacks of a bar that begins at step ``begins``, without ghosts off the beat."""
-    found: list[_Attack] = []
+    ``notes`` are those struck in the bar and the one before; ``pulse`` is the length of a beat.
+    Ghosts off the beat are not asked.
+    """
+    struck, struck_on, walked = [0] * beats, [False] * beats, [False] * beats
     for note, ghost in zip(notes, ghosts, strict=True):
-        beat, inside = divmod(note.step - begins, pulse)
+        beat, inside = divmod(note.step - begins, pulse)  # negative: struck before the bar
         if inside >= pulse - ON_THE_BEAT:
             beat, inside = beat + 1, 0
-        on_beat = inside <= ON_THE_BEAT
-        if on_beat or not ghost:
+        if inside <= ON_THE_BEAT:
             held_to = (note.end_step - begins + pulse // 2) // pulse
-            found.append(_Attack(beat, on_beat, held_to))
-    return found
-
-
-def _bar_leans(attacks: Sequence[_Attack], beats: int) -> float:
-    struck: dict[int, int] = {}
-    struck_on, walked = set[int](), set[int]()
-    for beat, on_beat, held_to in attacks:
-        if on_beat:
-            walked.update(range(max(beat, 0), min(max(held_to, beat + 1), beats)))
+            for held in range(max(beat, 0), min(max(held_to, beat + 1), beats)):
+                walked[held] = True
+            if 0 <= beat < beats:
+                struck_on[beat] = True
+        elif ghost:
+            continue
         if 0 <= beat < beats:
-            struck[beat] = struck.get(beat, 0) + 1
-            if on_beat:
-                struck_on.add(beat)
-    if not struck:
+            struck[beat] += 1
+    return struck, struck_on, walked
+
+
+def _leaning(struck: list[int], struck_on: list[bool], walked: list[bool]) -> float:
+    """How a bar leans by its beats: 1 walks, −1 is soloed."""
+    beats = len(struck)
+    filled, on = beats - struck.count(0), struck_on.count(True)
+    if not filled:
         return 0.0
-    off_only = len(struck) - len(struck_on)
-    busy = sum(count > 1 or beat not in struck_on for beat, count in struck.items())
+    off_only = filled - on
+    busy = off_only + sum(
+        count > 1 for count, is_on in zip(struck, struck_on, strict=True) if is_on
+    )
     if off_only > 1 or busy == beats:
         return -1.0
     if busy > MOST_BUSY * beats:
-        return FULL_OF_SKIPS if len(struck_on) == beats else -1.0
-    if len(walked) >= MOST_WALKED * beats:
+        return FULL_OF_SKIPS if on == beats else -1.0
+    if walked.count(True) >= MOST_WALKED * beats:
         return LEANING if off_only else 1.0
-    return -LEANING if off_only or 2 * busy > len(struck) else LEANING
+    return -LEANING if off_only or 2 * busy > filled else LEANING

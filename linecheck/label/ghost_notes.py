@@ -37,14 +37,15 @@ def find_ghosts(line: PlacedLine) -> list[bool]:
             note.velocity <= softest and _length_beats(note, line.beats_s) <= longest
             for note in notes
         ]
-    softest_share = SOFT_AND_SHORT[-1][0]
     velocities = [note.velocity for note in notes]
     take = FLOOR * _upper_quartile(velocities)
-    ghosts: list[bool] = []
-    for index, note in enumerate(notes):
-        around = velocities[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
-        loud = max(take, _upper_quartile(around))
-        ghosts.append(note.velocity <= softest_share * loud and _is_ghost(note, loud, line.beats_s))
+    soft = SOFT_AND_SHORT[-1][0] * max(velocities, default=0)  # no ghost is louder
+    ghosts = [False] * len(notes)
+    for index, velocity in enumerate(velocities):
+        if velocity <= soft:
+            around = velocities[max(0, index - NEIGHBOURS) : index + NEIGHBOURS + 1]
+            loud = max(take, _upper_quartile(around))
+            ghosts[index] = _is_ghost(notes[index], loud, line.beats_s)
     return ghosts
 
 

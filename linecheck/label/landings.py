@@ -88,7 +88,8 @@ class LandingFinder:
         if before >= 0 and not notes[before].ghost:
             note = notes[before]
             next_step = steps[at] if at < len(steps) else None
-            if pushes(self._form, note.step, note.end_step, next_step) == step:
+            where = self._form.at(note.step)
+            if pushes(self._form, where, note.step, note.end_step, next_step) == step:
                 return before, True
             if step - note.step <= STRUCK_FOR and note.end_step > step:
                 return before, False
@@ -148,8 +149,10 @@ def _meets(note: Note, facts: ChordFacts) -> bool:
 def _spots(form: Form, book: ChordBook) -> list[_Spot]:
     spots: list[_Spot] = []
     for step in form.landings:
-        bar, beat, chord = form.bar(step), form.place(step).beat, form.chord(step)
-        if bar is not None and beat is not None and chord is not None:
+        where = form.at(step)
+        if where is not None:
+            bar, beat = where.spot.bar, where.spot.beat
             opens = bar.opens_section and beat == 1
-            spots.append(_Spot(step, bar.number, beat, bar.section, opens, book.facts(chord)))
+            facts = book.facts(where.spot.chord)
+            spots.append(_Spot(step, bar.number, beat, bar.section, opens, facts))
     return spots

@@ -38,7 +38,7 @@ def note_function(
         standings: what each note is judged by.
         following: the note that each note leads to, −1 for none.
     """
-    facts, landing, _ = standings[index]
+    facts, landing, _, _ = standings[index]
     if facts is None or not facts.is_chord:
         return None, None
     pitch_class = notes[index].pitch % 12

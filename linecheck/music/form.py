@@ -6,11 +6,15 @@ last chorus the ending. A step is a twelfth of a beat; see ``terms``.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
+from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
 
+from linecheck.music.same_object import SameObject
 from linecheck.terms import STEPS_PER_BEAT, Bar, Chart, Chord, Meter, Place
+
+CHARTS_KEPT = 24  # runs of bars that stay laid out: a take's chart has three
 
 
 def bar_steps(meter: Meter) -> int:
@@ -21,6 +25,22 @@ def bar_steps(meter: Meter) -> int:
 def beat_quarters(meter: Meter) -> float:
     """Length of one beat of the meter in quarter notes: 1.0 in 4/4, 0.5 in 6/8."""
     return 4.0 / meter.unit
+
+
+class Spot(NamedTuple):
+    """What stands at one step of a run of bars, whenever it is played.
+
+    ``bar_begins`` and ``next_landing`` (the first one after the step) are steps from where the
+    run begins; ``beat`` counts from 1 in the bar.
+    """
+
+    bar: Bar
+    bar_index: int
+    bar_begins: int
+    beat: float
+    chord: Chord
+    is_landing: bool
+    next_landing: int
 
 
 class _Stretch:
@@ -35,32 +55,57 @@ class _Stretch:
         self.steps = self.bar_starts[-1]
         self.beats = self.steps // STEPS_PER_BEAT
         self.quarters = self.bar_quarters[-1]
-        self.bar_at_beat = [index for index, b in enumerate(bars) for _ in range(b.meter.beats)]
-        self.chord_starts: list[int] = []
-        self.chords: list[Chord] = []
-        for start, bar in zip(self.bar_starts, bars, strict=False):
-            for chart_chord in bar.chords:
-                self.chord_starts.append(start + chart_chord.step)
-                self.chords.append(chart_chord.chord)
-        self.landing_set = frozenset((*self.bar_starts[:-1], *self.chord_starts))
-        self.landings = tuple(sorted(self.landing_set))
+        chord_starts = [
+            start + c.step
+            for start, bar in zip(self.bar_starts, bars, strict=False)
+            for c in bar.chords
+        ]
+        self.landings = tuple(sorted({*self.bar_starts[:-1], *chord_starts}))
+        self.spots = self._spots()
 
-    def bar_index(self, local: int) -> int:
-        return self.bar_at_beat[local // STEPS_PER_BEAT]
-
-    def chord(self, local: int) -> Chord:
-        return self.chords[bisect_right(self.chord_starts, local) - 1]
+    def _spots(self) -> list[Spot]:
+        """One for every step."""
+        spots: list[Spot] = []
+        landings = set(self.landings)
+        following = (*self.landings[1:], self.steps)
+        after = dict(zip(self.landings, following, strict=True)) if self.landings else {}
+        next_landing = 0
+        for index, bar in enumerate(self.bars):
+            begins = self.bar_starts[index]
+            for chord in bar.chords:
+                for inside in range(chord.step, chord.step + chord.steps):
+                    step = begins + inside
+                    next_landing = after.get(step, next_landing)
+                    beat = 1 + inside / STEPS_PER_BEAT
+                    is_landing = step in landings
+                    spots.append(
+                        Spot(bar, index, begins, beat, chord.chord, is_landing, next_landing)
+                    )
+        return spots
 
     def quarters_of(self, local: int) -> float:
-        bar = self.bar_index(local)
-        beats = (local - self.bar_starts[bar]) / STEPS_PER_BEAT
-        return self.bar_quarters[bar] + beats * beat_quarters(self.bars[bar].meter)
+        spot = self.spots[local]
+        beats = (local - spot.bar_begins) / STEPS_PER_BEAT
+        return self.bar_quarters[spot.bar_index] + beats * beat_quarters(spot.bar.meter)
 
     def beats_of(self, quarters: float) -> float:
         """Beats from the stretch's beginning for 0 up to all of its quarter notes."""
         bar = min(bisect_right(self.bar_quarters, quarters), len(self.bars)) - 1
         inside = (quarters - self.bar_quarters[bar]) / beat_quarters(self.bars[bar].meter)
         return self.bar_starts[bar] / STEPS_PER_BEAT + inside
+
+
+@lru_cache(maxsize=CHARTS_KEPT)
+def _laid_out(bars: SameObject[tuple[Bar, ...]]) -> _Stretch:
+    return _Stretch(bars.it)
+
+
+class Where(NamedTuple):
+    """Where a step is: what stands there, the step its run of bars begins at, its chorus."""
+
+    spot: Spot
+    begins: int
+    chorus: int
 
 
 class _Found(NamedTuple):
@@ -94,9 +139,9 @@ class Form:
     def __init__(self, chart: Chart, choruses: int | None = None) -> None:
         self.chart = chart
         self.choruses = choruses
-        self._chorus = _Stretch(chart.bars)
-        self._intro = _Stretch(chart.intro)
-        self._ending = _Stretch(chart.ending)
+        self._chorus = _laid_out(SameObject(chart.bars))
+        self._intro = _laid_out(SameObject(chart.intro))
+        self._ending = _laid_out(SameObject(chart.ending))
         self.steps = self._chorus.steps
         self.beats = self._chorus.beats
         self.intro_steps = self._intro.steps
@@ -129,46 +174,47 @@ class Form:
         quarters += turn * self._chorus.quarters
         return _Found(self._chorus, step - local, quarters, local, chorus + turn)
 
-    def place(self, step: int) -> Place:
-        """Chorus, bar and beat of a step; bar and beat are None before the intro (a pickup)."""
+    def at(self, step: int) -> Where | None:
+        """All that is known of a step; None before the intro, where no chart is in force."""
+        if step >= 0 and (self.choruses is None or step < self.choruses * self.steps):
+            turn, local = divmod(step, self.steps)
+            return Where(self._chorus.spots[local], step - local, turn + 1)
         found = self._find(step)
         if found is None:
+            return None
+        return Where(found.stretch.spots[found.local], found.begins, found.chorus)
+
+    def place(self, step: int) -> Place:
+        """Chorus, bar and beat of a step; bar and beat are None before the intro (a pickup)."""
+        where = self.at(step)
+        if where is None:
             return Place(0, None, None)
-        stretch, _, _, local, chorus = found
-        bar = stretch.bar_index(local)
-        return Place(chorus, bar + 1, 1 + (local - stretch.bar_starts[bar]) / STEPS_PER_BEAT)
+        return Place(where.chorus, where.spot.bar_index + 1, where.spot.beat)
 
     def bar(self, step: int) -> Bar | None:
         """The bar in force; None before the intro."""
-        found = self._find(step)
-        return None if found is None else found.stretch.bars[found.stretch.bar_index(found.local)]
+        where = self.at(step)
+        return None if where is None else where.spot.bar
 
     def bar_begins(self, step: int) -> int:
         """The step of the beat one of the bar in force; ``step`` itself before the intro."""
-        found = self._find(step)
-        if found is None:
-            return step
-        return found.begins + found.stretch.bar_starts[found.stretch.bar_index(found.local)]
+        where = self.at(step)
+        return step if where is None else where.begins + where.spot.bar_begins
 
     def chord(self, step: int) -> Chord | None:
         """The chord in force (N.C. is a Chord with root None); None before the intro."""
-        found = self._find(step)
-        return None if found is None else found.stretch.chord(found.local)
+        where = self.at(step)
+        return None if where is None else where.spot.chord
 
     def next_landing(self, step: int) -> int:
         """The first landing after ``step``: a chord's beginning or a beat one."""
-        found = self._find(step + 1)
-        if found is None:
-            return -self.intro_steps
-        landings = found.stretch.landings
-        index = bisect_left(landings, found.local)
-        within = landings[index] if index < len(landings) else found.stretch.steps
-        return found.begins + within
+        where = self.at(step)
+        return -self.intro_steps if where is None else where.begins + where.spot.next_landing
 
     def is_landing(self, step: int) -> bool:
         """Whether a chord or a bar begins at this very step."""
-        found = self._find(step)
-        return found is not None and found.local in found.stretch.landing_set
+        where = self.at(step)
+        return where is not None and where.spot.is_landing
 
     def quarters_of(self, step: int) -> float:
         """Quarter notes from step 0 to ``step`` by the meters of the chart (negative before)."""

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.place.beat_fit import Warp, fit, learned_feel
-from linecheck.place.beat_lattice import ANY_FEEL, best_paths
+from linecheck.place.beat_lattice import ANY_FEEL, ANY_HAND, Hand, best_paths, paths_of_hands
 from linecheck.place.rhythm_likelihood import block_scores, chain, styles_of
 from linecheck.place.sorted_arrays import median
 
@@ -27,9 +27,8 @@ Array = NDArray[np.float64]
 LOW_BPM, HIGH_BPM = 60.0, 300.0
 TEMPO_MARGIN = 1.12  # how far a take may drift beyond the range that its mean tempo keeps to
 BAND = 1.2  # of tempos around the found one, for the second look
-# The second look is taken with a hand that moves the tempo at will, and with a steadier one:
-# scale, jump and phase cost as in ``Feel``.
-STIFFNESS = ((0.004, 8.0, 1.0), (0.0015, 30.0, 2.0))
+# The second look is taken with a hand that moves the tempo at will, and with a steadier one.
+HANDS = (Hand(0.004, 8.0, 1.0), Hand(0.0015, 30.0, 2.0))
 # A drift of a tenth within a short take is steep: such takes are also looked at without a ramp and
 # without an arch (log length of the beat from −1, the first onset, to 1, the last).
 SHORT_S = 90.0
@@ -137,17 +136,14 @@ def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> l
     if onsets_s[-1] - onsets_s[0] < SHORT_S:
         for trend in TRENDS:
             drift = _Drift(onsets_s, np.polynomial.Polynomial(trend))
-            paths += drift.paths(onsets_s, low, high, ANY_FEEL, most=2)
+            paths += drift.paths(onsets_s, low, high, ANY_FEEL, (ANY_HAND,), most=2)[0]
         paths.sort(key=lambda path: -path.log_score)
     warps = [fit(path, onsets_s, weights) for path in _unlike(paths)]
     usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
     feel = learned_feel(warps[0])
     drift = _Drift.of(warps[0], onsets_s)
-    closer: list[Warp] = []
-    for scale, jump, phase in STIFFNESS:
-        again = replace(feel, tempo_scale=scale, tempo_jump=jump, phase_cost=phase)
-        path = drift.paths(onsets_s, usual / BAND, usual * BAND, again, most=1)[0]
-        closer.append(fit(path, onsets_s, weights))
+    by_hand = drift.paths(onsets_s, usual / BAND, usual * BAND, feel, HANDS, most=1)
+    closer = [fit(path, onsets_s, weights) for (path,) in by_hand]
     found: list[Warp] = []
     for warp in (*closer, *warps):
         if not any(_alike(warp, other) for other in found):
@@ -179,19 +175,29 @@ class _Drift:
         return cls(onsets_s, np.polynomial.Polynomial.fit((middles - centre) / span, lengths, 3))
 
     def paths(
-        self, onsets_s: Array, low_bpm: float, high_bpm: float, feel: Feel, *, most: int
-    ) -> list[Path]:
-        """The best paths through the evened onsets, in the take's own time."""
+        self,
+        onsets_s: Array,
+        low_bpm: float,
+        high_bpm: float,
+        feel: Feel,
+        hands: tuple[Hand, ...],
+        *,
+        most: int,
+    ) -> list[list[Path]]:
+        """For each hand the best paths through the evened onsets, in the take's own time."""
         even = np.interp(onsets_s, self.times_s, self.even_s)
         # A density over evened time is one over time by the pace at each onset.
         more = float(np.interp(onsets_s, self.times_s, self.log_pace).sum())
         return [
-            replace(
-                path,
-                times_s=np.interp(path.times_s, self.even_s, self.times_s),
-                log_score=path.log_score + more,
-            )
-            for path in best_paths(even, low_bpm, high_bpm, feel, most=most)
+            [
+                replace(
+                    path,
+                    times_s=np.interp(path.times_s, self.even_s, self.times_s),
+                    log_score=path.log_score + more,
+                )
+                for path in paths
+            ]
+            for paths in paths_of_hands(even, low_bpm, high_bpm, feel, hands, most=most)
         ]
 
 

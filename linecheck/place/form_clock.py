@@ -299,7 +299,8 @@ def _onwards(informed: Floats) -> Floats:
     out = np.empty_like(informed)
     value = np.zeros(informed.shape[1])
     for row in range(len(informed) - 1, -1, -1):
-        value = np.maximum(value, max(float(value.max()) - JUMP_COST, -LOST_COST)) + informed[row]
+        best = float(np.maximum.reduce(value))
+        value = np.maximum(value, max(best - JUMP_COST, -LOST_COST)) + informed[row]
         out[row] = value
     return out
 

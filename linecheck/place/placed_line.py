@@ -15,6 +15,8 @@ import numpy as np
 from linecheck.faults import OptionFault, TakeFault
 from linecheck.music.form import Form, bar_steps, beat_quarters
 from linecheck.place.beat_grid import (
+    beats_of_quarters,
+    quarters_of_beats,
     quarters_of_seconds,
     seconds_of_quarters,
     seconds_per_quarter,
@@ -54,7 +56,7 @@ class _InBeats:
     onsets: Floats
     ends: Floats
     beat_s: Floats
-    times: Callable[[Floats], Floats]
+    times: Callable[[Ints], Floats]
     tempo_bpm: float
     warnings: tuple[str, ...]
 
@@ -99,7 +101,7 @@ def place_line(
     placement_ms = quantised.placement_beats * laid.beat_s * 1000.0
     counted = steps >= 0
     last_beat = max(int(stops.max()) - 1, int(steps[-1])) // STEPS_PER_BEAT
-    beats_s = tuple(laid.times(np.arange(last_beat + 1, dtype=np.float64)).tolist())
+    beats_s = tuple(laid.times(np.arange(last_beat + 1)).tolist())
     notes = tuple(
         PlacedNote(n.onset_s, n.duration_s, n.pitch, n.velocity, step, stop, late, n.cents)
         for n, step, stop, late in zip(
@@ -165,17 +167,13 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
         origin, warnings = start.quarters, start.warnings
     per_quarter = seconds_per_quarter(tempo_map, onsets)
 
-    def to_beats(quarters: Floats) -> Floats:
-        return np.array([form.beats_of_quarters(q) for q in (quarters - origin).tolist()])
-
-    def times(beats: Floats) -> Floats:
-        quarters = [form.quarters_of(round(b * STEPS_PER_BEAT)) for b in beats.tolist()]
-        return seconds_of_quarters(tempo_map, origin + np.array(quarters))
+    def times(beats: Ints) -> Floats:
+        return seconds_of_quarters(tempo_map, origin + quarters_of_beats(form, beats))
 
     return _InBeats(
         grid="written" if take.kind == "written" else "tempo-map",
-        onsets=to_beats(onsets),
-        ends=to_beats(ends),
+        onsets=beats_of_quarters(form, onsets - origin),
+        ends=beats_of_quarters(form, ends - origin),
         beat_s=per_quarter * beat_quarters(form.chart.bars[0].meter),
         times=times,
         tempo_bpm=60.0 / median(per_quarter),
@@ -197,17 +195,19 @@ def _by_the_playing(
     found = place_free(take.notes, form, chart_tempo=form.chart.tempo, given_tempo=tempo)
     if found is None or found.steadiness < STEADY:
         raise TakeFault(
-            "the take has no click, and no steady beat was found in the playing; give --tempo, "
-            "or --click if its tempo map is the grid",
+            "the take has no click, and no steady beat was found in the playing; give --tempo"
+            + ("" if take.tempo_map is None else ", or --click if its tempo map is the grid"),
             source=take.source,
         )
     clock = _Clock(found.beats_s, found.beat_one)
     shift = 0
     if given is not None and given.seconds is not None:
         shift = round(float(clock.beats(np.array([given.seconds]))[0]))
-    warnings = [
-        "the take was not played to the click of its file; its beats were found from the line"
-    ]
+    warnings = []
+    if take.tempo_map is not None:
+        warnings.append(
+            "the take was not played to the click of its file; its beats were found from the line"
+        )
     if given is None:
         warnings += _doubts_of_the_beginning(found, form)
     unit = beat_quarters(form.chart.bars[0].meter)
@@ -216,7 +216,7 @@ def _by_the_playing(
         onsets=found.positions - shift,
         ends=clock.beats(onsets_s + durations_s) - shift,
         beat_s=clock.beat_s(found.positions),
-        times=lambda beats: clock.seconds(beats + shift),
+        times=lambda beats: clock.seconds((beats + shift).astype(np.float64)),
         tempo_bpm=found.bpm * unit,
         warnings=tuple(warnings),
     )
