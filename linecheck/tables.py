@@ -17,9 +17,19 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linecheck.terms import Audit, Chart
+    from linecheck.terms import Audit, Chart, Comparison, ReferenceProfile
 
-__all__ = ["bars", "choruses", "costs", "landings", "losses", "notes", "sections"]
+__all__ = [
+    "bars",
+    "choruses",
+    "costs",
+    "landings",
+    "losses",
+    "notes",
+    "places",
+    "sections",
+    "shares",
+]
 
 # Whole numbers that may be missing keep their type in a nullable column.
 _WHOLE = (
@@ -154,5 +164,44 @@ def bars(chart: Chart) -> pd.DataFrame:
         }
         for bar in chart.bars
         for placed in bar.chords
+    )
+    return _table(rows, columns)
+
+
+def places(comparison: Comparison) -> pd.DataFrame:
+    """One row a place of the form of a comparison: how often each side showed it, of how often."""
+    columns = (
+        "kind", "bar", "beat", "section", "chord", "before_shown", "before_asked", "after_shown",
+        "after_asked", "outcome",
+    )  # fmt: skip
+    rows = (
+        {
+            "before_shown": place.before[0],
+            "before_asked": place.before[1],
+            "after_shown": place.after[0],
+            "after_asked": place.after[1],
+            **{name: getattr(place, name) for name in (*columns[:5], "outcome")},
+        }
+        for place in comparison.places
+    )
+    return _table(rows, columns)
+
+
+def shares(profile: ReferenceProfile) -> pd.DataFrame:
+    """One row a function in a place of reference lines, with its share and what is behind it."""
+    columns = (
+        "style", "by", "name", "function", "share", "mean", "spread", "takes", "choruses", "notes",
+    )  # fmt: skip
+    behind = ("style", "by", "name", "takes", "choruses", "notes")
+    rows = (
+        {
+            "function": function,
+            "share": row.shares[function],
+            "mean": row.means[function],
+            "spread": row.spreads[function],
+            **{name: getattr(row, name) for name in behind},
+        }
+        for row in profile.shares
+        for function in FUNCTIONS
     )
     return _table(rows, columns)

@@ -65,3 +65,18 @@ def test_empty_tables_keep_their_columns(audit):
 
     none = replace(audit, line=replace(audit.line, losses=()))
     assert list(tables.losses(none)) == list(tables.losses(audit))
+
+
+def test_places_of_a_comparison_and_shares_of_reference_lines():
+    from linecheck import compare, profile_of_audits
+    from linecheck.demo import demo_take
+    from linecheck.steps import audit as whole_audit
+
+    take = demo_take("edda")
+    places = tables.places(compare(take.chart, take.take))
+    landings = places[places.kind == "landings"]
+    assert landings.before_shown.sum() == 26
+    assert landings.after_shown.sum() == 20
+    assert set(places.outcome) == {"kept", "dropped"}
+    shares = tables.shares(profile_of_audits([whole_audit(take.chart, take.take)]))
+    assert shares.groupby(["style", "by", "name"]).share.sum().round(9).eq(1).all()

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from linecheck.commands.options import no_color_option, no_name_is_empty
+from linecheck.commands.options import (
+    check_track,
+    hearing_options,
+    no_color_option,
+    no_name_is_empty,
+)
 from linecheck.commands.screen import Progress, put_out, put_out_page, width
 from linecheck.output_files import Outputs
 
@@ -75,9 +80,7 @@ Exit status:
     type=click.Choice(["walking", "solo", "mixed"]),
     help="With two takes: compare only the choruses of this style.",
 )
-@click.option(
-    "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
-)
+@hearing_options
 @click.option("--json", "json_file", metavar="FILE", help="Write everything, for a program.")
 @click.option("--html", "html_file", metavar="FILE", help="Write a page to hand to the student.")
 @click.option("--quiet", is_flag=True, help="Print no report.")
@@ -91,6 +94,9 @@ def compare(
     solo: tuple[int, ...] | None,
     style: Style | None,
     track: str | None,
+    tempo: float | None,
+    first_beat_one: str | None,
+    on_click: bool | None,
     json_file: str | None,
     html_file: str | None,
     quiet: bool,
@@ -100,10 +106,11 @@ def compare(
 
     With one take its walking choruses are held against its solo choruses, as their rhythm tells
     them apart. With two takes the first is held against the second: a line against a solo, or
-    last week's take against this week's.
+    last week's take against this week's. What is said of how a take is read holds for both.
     """
     inputs = [name for name in (chart, take, second) if name is not None]
     no_name_is_empty(inputs)
+    check_track(track)
     asked = {"json": json_file, "html": html_file}
     outputs = Outputs({option: file for option, file in asked.items() if file is not None}, inputs)
     from linecheck.comparison import compare as held_against  # noqa: PLC0415  (as in audit)
@@ -118,6 +125,9 @@ def compare(
             solo=solo,
             style=style,
             track=track,
+            tempo=tempo,
+            first_beat_one=first_beat_one,
+            click=on_click,
         )
     texts: dict[str, str | bytes] = {}
     if json_file is not None:

@@ -15,6 +15,7 @@ __all__ = [
     "EXIT_HELP",
     "Number",
     "check_track",
+    "hearing_options",
     "no_color_option",
     "no_name_is_empty",
     "reading_options",
@@ -58,6 +59,13 @@ def writer_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """How a take is read and weighed: rubric, track, tempo, first beat one, click or free."""
     for option in reversed(_READING):
+        command = option(command)
+    return command
+
+
+def hearing_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """How a take is read, where nothing is weighed: the same without the rubric."""
+    for option in reversed(_READING[1:]):
         command = option(command)
     return command
 

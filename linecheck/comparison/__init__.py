@@ -32,6 +32,9 @@ def compare(
     solo: Sequence[int] | None = None,
     style: Style | None = None,
     track: str | None = None,
+    tempo: float | None = None,
+    first_beat_one: str | None = None,
+    click: bool | None = None,
 ) -> Comparison:
     """Compare the walking choruses of a take with its solo choruses, or two takes.
 
@@ -44,6 +47,9 @@ def compare(
         solo: the choruses of the solo; with a second take: the choruses of ``second``.
         style: with a second take, compare only the choruses of this style.
         track: which track or part of the files is the bass: its number from 1 or its name.
+        tempo: as in ``audit``, of both takes, as all that follows.
+        first_beat_one: as in ``audit``.
+        click: as in ``audit``.
 
     Returns:
         The comparison; shares are 0 to 1 and have 95 % intervals.
@@ -52,9 +58,11 @@ def compare(
         InputFault: an input that cannot be used, or choruses that cannot be told apart.
     """
     the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
-    audits = [audit(the_chart, take, track=track)]
-    if second is not None:
-        audits.append(audit(the_chart, second, track=track))
+    audits = [
+        audit(the_chart, one, track=track, tempo=tempo, first_beat_one=first_beat_one, click=click)
+        for one in (take, second)
+        if one is not None
+    ]
     return compare_audits(*audits, walking=walking, solo=solo, style=style)
 
 

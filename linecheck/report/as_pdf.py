@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from linecheck.report.comparison_in_words import carry_over_summary
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import engrave
 from linecheck.report.feel_picture import feel_picture
@@ -80,6 +81,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "intonation_picture": _picture(intonation_picture(audit, setting="print")),
         "intonation": text.intonation,
         "feel": text.feel,
+        "carried": [] if audit.carry_over is None else carry_over_summary(audit.carry_over),
         "patterns": pattern_sentences(audit),
         "reference": text.reference,
         "choruses": [

@@ -60,7 +60,7 @@ def comparison_page(comparison: Comparison, *, width: int = 80) -> Page:
         page.heading("Mind")
         page.points(plain(warning) for warning in comparison.warnings)
     page.gap()
-    page.say(words.CAUTION)
+    page.say(words.caution(comparison))
     return page
 
 

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     )
 
 __all__ = [
-    "CAUTION",
     "KEPT_MEANS",
     "SHOWN_WORDS",
     "Shown",
@@ -34,6 +33,7 @@ __all__ = [
     "break_sentences",
     "carried_rows",
     "carry_over_summary",
+    "caution",
     "change_sentence",
     "dropped_sentences",
     "headline",
@@ -58,10 +58,7 @@ WORDS: dict[ComparedKind, str] = {
     "sections": "section beginnings",
     "form": "bars in place",
 }
-CAUTION = (
-    "A solo need not show all that a line shows: what is dropped is a place to listen to. "
-    "The teacher decides."
-)
+_CAUTION = "what is dropped is a place to listen to, and no fault. The teacher decides."
 KEPT_MEANS = (
     "Kept: of what {before} shows in at least half of its choruses, how often {after} shows it "
     "too. What falls into a breath is not asked for."
@@ -86,6 +83,13 @@ def the(side: ComparedSide) -> str:
 
 def _of(comparison: Comparison, kind: ComparedKind) -> CarryOver:
     return next(carried for carried in comparison.carried if carried.kind == kind)
+
+
+def caution(comparison: Comparison) -> str:
+    """What a reader should keep in mind."""
+    if comparison.after.style == "solo" and comparison.before.style != "solo":
+        return f"A solo need not show all that a line shows: {_CAUTION}"
+    return f"No take need show all that another shows: {_CAUTION}"
 
 
 def headline(comparison: Comparison) -> str:
@@ -144,8 +148,12 @@ def change_sentence(comparison: Comparison) -> str | None:
     else:
         told = f"{abs(by)} of 100 landings {'more' if by > 0 else 'fewer'} are met in the second"
     if low <= 0 <= high:
-        return f"{told}; so few choruses can differ as much by chance ({low:+d} to {high:+d})"
-    return f"{told}, more than chance explains ({low:+d} to {high:+d})"
+        return f"{told}; so few choruses can differ as much by chance ({_signed(low)} to {_signed(high)})"
+    return f"{told}, more than chance explains ({_signed(low)} to {_signed(high)})"
+
+
+def _signed(points: int) -> str:
+    return f"{points:+d}".replace("-", "\u2212")
 
 
 # ---- bars ------------------------------------------------------------------------------------

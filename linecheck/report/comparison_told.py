@@ -41,7 +41,7 @@ def told(comparison: Comparison, *, unfolded: bool = False) -> dict[str, Any]:
         "change": None if change is None else sentence(change),
         "otherwise": f"What {after} does otherwise",
         "traits": [[_kept_together(cell) for cell in row] for row in words.traits_rows(comparison)],
-        "caution": words.CAUTION,
+        "caution": words.caution(comparison),
         "open": unfolded,
     }
 
