@@ -2,6 +2,7 @@
 
     python tests/benchmark.py            # whole processes, interpreter start included in both
     python tests/benchmark.py --choruses 20 200 2000 --runs 7
+    python tests/benchmark.py --in-process    # processor time of audit() and of mido, 12 choruses
 
 Ratios are quoted and not seconds, since machines differ. A ratio is the median over pairs of
 runs taken in turn. Growth is the cost of the audit per chorus against that of the first size.
@@ -16,8 +17,12 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import mido
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 CHART = """
 title = "Benchmark Blues"
@@ -69,15 +74,44 @@ def seconds(command: list[str]) -> float:
     return time.perf_counter() - start
 
 
+def processor_ms(job: Callable[[], object], runs: int) -> float:
+    """The median processor time of a job within this process."""
+    spent = []
+    for _ in range(runs):
+        start = time.process_time()
+        job()
+        spent.append(time.process_time() - start)
+    return statistics.median(spent) * 1000
+
+
+def in_process(folder: Path, runs: int) -> None:
+    """Print what an audit costs once everything is loaded, the chart read."""
+    from linecheck import steps
+
+    chart = steps.read_chart(folder / "chart.toml")
+    print(f"{'take':<7}{'choruses':>9}{'audit / mido parse':>20}{'audit ms':>12}")
+    for kind in ("click", "free"):
+        take = folder / f"{kind}.mid"
+        write_take(take, 12, free=kind == "free")
+        steps.audit(chart, take)
+        audit = processor_ms(lambda take=take: steps.audit(chart, take), 3 * runs)
+        parse = processor_ms(lambda take=take: mido.MidiFile(take), 3 * runs)
+        print(f"{kind:<7}{12:>9}{audit / parse:>20.2f}{audit:>12.1f}")
+
+
 def main() -> None:
     """Print a row for each kind and length of take."""
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--choruses", type=int, nargs="+", default=[20, 200, 2000])
     options.add_argument("--runs", type=int, default=5)
+    options.add_argument("--in-process", action="store_true")
     args = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         chart = Path(folder) / "chart.toml"
         chart.write_text(CHART, encoding="utf-8")
+        if args.in_process:
+            in_process(Path(folder), args.runs)
+            return
         print(
             f"{'take':<7}{'choruses':>9}{'audit / mido parse':>20}{'s a chorus':>12}{'growth':>8}"
         )
