@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from linecheck.commands import BELOW_PASS_MARK
@@ -18,6 +20,9 @@ from linecheck.commands.options import (
 from linecheck.commands.screen import Progress, put_out, put_out_report
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
+
+if TYPE_CHECKING:
+    from linecheck.terms import Audit
 
 __all__ = ["audit"]
 
@@ -66,6 +71,11 @@ Examples:
     metavar="DATE",
     help="The day of the take (2026-03-01), for the journal; else by the file.",
 )
+@click.option(
+    "--fingering",
+    is_flag=True,
+    help="A suggested fingering under the notes of --html, --pdf and --musicxml.",
+)
 @click.option("--brief", is_flag=True, help="Print only the answer, the choruses and the form.")
 @click.option("--full", is_flag=True, help="Print every chorus, landing and bar, however many.")
 @click.option("--quiet", is_flag=True, help="Print no report.")
@@ -85,6 +95,7 @@ def audit(
     journal: str | None,
     student: str | None,
     date: str | None,
+    fingering: bool,
     brief: bool,
     full: bool,
     quiet: bool,
@@ -117,6 +128,9 @@ def audit(
             click=on_click,
             progress=progress,
         )
+        if fingering:
+            progress("looking for a fingering")
+            found = _fingered(found)
         texts: dict[str, str | bytes] = {}
         for writer in WRITERS:
             if files.get(writer.option) is not None:
@@ -136,6 +150,15 @@ def audit(
     asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
     below = asked is not None and found.judgement.commitment < asked
     return BELOW_PASS_MARK if below else 0
+
+
+def _fingered(found: Audit) -> Audit:
+    """The audit with a fingering of its notes, on a bass tuned in fourths."""
+    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
+
+    from linecheck.left_hand import finger_line  # noqa: PLC0415
+
+    return replace(found, fingering=finger_line(found.labels.notes))
 
 
 def _check_journal(journal: str | None, student: str | None, date: str | None) -> None:

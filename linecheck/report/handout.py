@@ -15,6 +15,7 @@ from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import counted, key_text, meter_text, percent, plain
 from linecheck.report.function_looks import LOOKS, Look
 from linecheck.report.intonation_in_words import intonation_sentences
+from linecheck.report.left_hand_marks import CAUTION as FINGERING_CAUTION
 from linecheck.report.patterns_in_words import pattern_sentence
 from linecheck.report.reference_in_words import reading_sentences
 from linecheck.report.what_was_good import what_was_good
@@ -35,6 +36,10 @@ CAUTIONS = (
         "This page was made on your own machine and loads nothing from anywhere: names and takes "
         "stay where you keep them."
     ),
+)
+FINGERING = (
+    "Under the notes stand fingers (T for the thumb, 0 for an open string), and the string where it "
+    f"changes. {FINGERING_CAUTION}"
 )
 # What helps, by the part of the commitment that suffered.
 PRACTICE = {
@@ -108,6 +113,7 @@ class Handout:
     rubric: str
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
+    fingered: bool = False
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
     reference: tuple[str, ...] = ()
 
@@ -157,7 +163,8 @@ def handout(audit: Audit) -> Handout:
         weights=tuple((part, percent(w / whole)) for part, w in rubric.weights.items()),
         rubric=plain(rubric.name),
         warnings=tuple(sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
-        cautions=CAUTIONS,
+        cautions=CAUTIONS if audit.fingering is None else (*CAUTIONS, FINGERING),
+        fingered=audit.fingering is not None,
         patterns=tuple(
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns

@@ -1,8 +1,8 @@
 """The engraved line with what the audit says of it, drawn where it happens.
 
 Over the staff: bar numbers, section letters, chord symbols and form losses. Under each note: its
-function as letter, shape and colour, then how it leads or which degree it is; under a landing
-that was missed, a mark that says so.
+function as letter, shape and colour, then how it leads or which degree it is, then finger and
+string where a fingering was asked for; under a landing that was missed, a mark that says so.
 
 Units: those of ``engraving``. Every word is plain text: nothing here depends on colour alone.
 """
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.report.figures import short_name
 from linecheck.report.findings_in_words import distance_in_words
+from linecheck.report.left_hand_marks import finger_and_string, finger_in_words, new_strings
 from linecheck.report.markup import Safe, element, number
 from linecheck.report.score_in_words import (
     bar_id,
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["ScoreDrawing"]
 
 ROW = 330  # height of the rows under the labels
+FINGERS = 300  # height of the row of a fingering
 WORDS = 172  # about how wide a letter of the words over the staff is
 
 
@@ -68,6 +70,9 @@ class ScoreDrawing:
             if landing.counted and not landing.met
         }
         self.lost = _lost_stretches(audit)
+        self.fingering = audit.fingering.notes if audit.fingering else ()
+        self.new_strings = new_strings(self.fingering)
+        self.rows = ROW + FINGERS if self.fingering else ROW  # under the labels
 
     def systems(
         self, chorus: EngravedChorus, defs: Safe | None = None, ground: str | None = None
@@ -90,7 +95,7 @@ class ScoreDrawing:
         lost = [x for x in self.lost if x.step < end and x.end_step > begin]
         opens = any(self._shows_section(bar) for bar in bars)
         top = min(system.chord_row - 500, system.top - 80)
-        floor = system.label_row + ROW + 230
+        floor = system.label_row + self.rows + 230
         bottom = floor + (ROW + 60 if missed else 0)
         ceiling = top - (420 if lost or opens else 60)
         body = [
@@ -183,13 +188,14 @@ class ScoreDrawing:
         begin = box.bar.step
         for step in range(begin, begin + box.bar.steps):
             if step in self.missed:
-                yield missed_mark(box.x_at(step), row + 2 * ROW + 60)
+                yield missed_mark(box.x_at(step), row + self.rows + ROW + 60)
 
     def _label(self, note: Note, index: int, x: float, row: float) -> Safe:
         y = row - 90
         parts: list[Safe] = []
         if self.controls and self.ids:
-            parts.append(element("title", note_in_words(note)))
+            taken = f"; {finger_in_words(self.fingering[index])}" if self.fingering else ""
+            parts.append(element("title", note_in_words(note) + taken))
         kind = "ghost" if note.ghost else note.function
         if kind:
             parts.append(element("use", href=f"#f-{kind}", x=x, y=y))
@@ -204,6 +210,20 @@ class ScoreDrawing:
                 )
             )
         parts.extend(fine_print(note, x, row + ROW + 20))
+        if self.fingering:
+            taken = finger_and_string(self.fingering[index], new_string=self.new_strings[index])
+            at = {"x": x, "y": row + self.rows + 40}
+            parts.append(
+                element(
+                    "text",
+                    taken,
+                    class_="fingers",
+                    fill="currentColor",
+                    font_size=230,
+                    text_anchor="middle",
+                    **at,
+                )
+            )
         return element("g", *parts, class_="label", data_n=str(index))
 
     # ---- losses -------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ __all__ = [
     "MARKS",
     "SHORT_CAUTION",
     "add_left_hand",
+    "finger_and_string",
     "finger_in_words",
     "new_strings",
     "string_letter",
@@ -58,6 +59,13 @@ def add_left_hand(technical: Element, note: FingeredNote, *, new_string: bool) -
 def string_letter(note: FingeredNote) -> str:
     """The letter of a string: that of its open note."""
     return note.string_name.rstrip("0123456789-")
+
+
+def finger_and_string(note: FingeredNote, *, new_string: bool) -> str:
+    """A finger in small type, with the letter of its string where that is told: ``"4A"``."""
+    if note.finger is None:
+        return "–"
+    return note.finger + (string_letter(note) if new_string else "")
 
 
 def finger_in_words(note: FingeredNote) -> str:
