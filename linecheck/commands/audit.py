@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 __all__ = ["audit"]
 
+FINGERED = ("html", "pdf", "musicxml")  # the files that show a fingering
+
 
 @click.command(
     epilog="""\b
@@ -113,6 +115,8 @@ def audit(
     no_name_is_empty(inputs)
     check_track(track)
     _check_journal(journal, student, date)
+    if fingering and all(files.get(option) is None for option in FINGERED):
+        raise click.UsageError(f"--fingering shows in --{', --'.join(FINGERED)}; give one of them")
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import steps  # noqa: PLC0415  (--help and faulty options need none of it)
 

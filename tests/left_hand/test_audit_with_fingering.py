@@ -66,3 +66,11 @@ def test_the_option_asks_for_it(tmp_path):
     assert "<technical>" in file.read_text("utf-8")
     assert command_line.run(arguments) == 0
     assert "<technical>" not in file.read_text("utf-8")
+
+
+def test_where_it_would_show_nowhere_it_is_refused(capsys):
+    assert command_line.run(["audit", str(CHART), str(TAKE), "--fingering", "--json", "-"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "--fingering shows in --html, --pdf, --musicxml; give one of them" in err
+    assert err.count("\n") == 1
