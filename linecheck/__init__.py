@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         ReferenceFault,
         RubricFault,
         TakeFault,
+        WatchFault,
     )
     from linecheck.grade import grade_folder
     from linecheck.left_hand import fingering
@@ -70,6 +71,7 @@ __all__ = [
     "RubricFault",
     "Take",
     "TakeFault",
+    "WatchFault",
     "__version__",
     "audit",
     "compare",
@@ -111,6 +113,7 @@ _HOMES = {
         "ReferenceFault",
         "RubricFault",
         "TakeFault",
+        "WatchFault",
     ),
     "linecheck.left_hand": ("fingering",),
     "linecheck.grade": ("grade_folder",),

@@ -8,6 +8,7 @@ InputFault            an input that cannot be used (exit status 2)
  ├─ CostsFault        in the costs of a fingering
  ├─ OptionFault       in an option's value
  ├─ ReferenceFault    in a reference profile
+ ├─ WatchFault        in a list of bars to watch
  └─ OutputFault       in a place to write to
 
 A message is one line: where, what was read, what was expected, the likely slip.
@@ -25,6 +26,7 @@ __all__ = [
     "ReferenceFault",
     "RubricFault",
     "TakeFault",
+    "WatchFault",
 ]
 
 
@@ -79,6 +81,10 @@ class OptionFault(InputFault):
 
 class ReferenceFault(InputFault):
     """A reference profile that cannot be read, or takes that make none."""
+
+
+class WatchFault(InputFault):
+    """A list of bars to watch that cannot be read, or that is from another chart."""
 
 
 class OutputFault(InputFault):

@@ -29,6 +29,7 @@ CHORD_TONES: frozenset[Function] = frozenset(("root", "third", "fifth", "seventh
 ApproachKind: TypeAlias = Literal["chromatic", "scale", "double", "enclosure", "from the fifth"]
 Direction: TypeAlias = Literal["above", "below"]
 Style: TypeAlias = Literal["walking", "solo", "mixed"]
+WatchVerdict: TypeAlias = Literal["holds", "better", "same", "worse", "not played"]
 LossKind: TypeAlias = Literal["ahead", "behind", "adrift"]
 GridKind: TypeAlias = Literal["tempo-map", "tracked", "written"]
 TakeKind: TypeAlias = Literal["played", "written", "audio"]
@@ -896,12 +897,38 @@ class Intonation:
 
 
 @dataclass(frozen=True, slots=True)
+class BarRecord:
+    """How one bar of the form went, over the ``choruses`` in which it was judged.
+
+    ``marks`` is part (presence among them) → how many things could be earned, ``missed`` part →
+    how many were not.
+    """
+
+    bar: int
+    chords: str
+    choruses: int
+    marks: dict[str, int]
+    missed: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class WatchedBar:
+    """A bar of an earlier take and of this one; commitment 0 to 100, both by one rubric."""
+
+    before: BarRecord
+    now: BarRecord
+    commitment_before: float
+    commitment_now: float
+    verdict: WatchVerdict
+
+
+@dataclass(frozen=True, slots=True)
 class Audit:
     """All that is known of one take over one chart.
 
     ``fingering`` is there where it was asked for, one of its notes for each note of the labels;
     ``carry_over`` where the take holds both walking and solo choruses; ``intonation`` where it
-    was heard in a recording.
+    was heard in a recording; ``watched`` where bars of an earlier take were to be watched.
     """
 
     chart: Chart
@@ -915,3 +942,4 @@ class Audit:
     intonation: Intonation | None = None
     patterns: tuple[Pattern, ...] = ()
     reference: ReferenceReading | None = None
+    watched: tuple[WatchedBar, ...] | None = None

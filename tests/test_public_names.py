@@ -12,10 +12,10 @@ import linecheck
 PUBLIC = [
     "WRITERS", "Audit", "Chart", "ChartFault", "Comparison", "CostsFault", "Fingering",
     "InputFault", "JournalFault", "Landing", "Loss", "Note", "OptionFault", "OutputFault",
-    "PracticePlan", "ReferenceFault", "Rubric", "RubricFault", "Take", "TakeFault", "__version__",
-    "audit", "compare", "compare_audits", "drill", "fingering", "grade_folder",
-    "profile_of_audits", "read_chart", "read_reference", "read_rubric", "read_take", "reference",
-    "tables",
+    "PracticePlan", "ReferenceFault", "Rubric", "RubricFault", "Take", "TakeFault",
+    "WatchFault", "__version__", "audit", "compare", "compare_audits", "drill", "fingering",
+    "grade_folder", "profile_of_audits", "read_chart", "read_reference", "read_rubric",
+    "read_take", "reference", "tables",
 ]  # fmt: skip
 
 

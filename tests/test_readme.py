@@ -174,3 +174,15 @@ def test_the_exit_statuses_of_the_readme():
     assert [int(n) for n in re.findall(r"(?m)^\| (\d+) ", told)] == [
         0, commands.BELOW_PASS_MARK, commands.FAULT, commands.INTERRUPTED, commands.READER_GONE,
     ]  # fmt: skip
+
+
+def test_the_keys_of_watched_bars_are_in_the_readme():
+    from dataclasses import replace
+
+    from linecheck.report.as_json import audit_as_data
+    from linecheck.terms import BarRecord, WatchedBar
+
+    told = README.partition("<!-- keys of watched -->")[2].partition("\n\n")[0]
+    record = BarRecord(1, "F7", 1, {}, {})
+    audit = replace(hand_made_audit(), watched=(WatchedBar(record, record, 0.0, 0.0, "same"),))
+    assert set(re.findall(r"`(\w+)`", told)) == keys_below(audit_as_data(audit)["watched"])

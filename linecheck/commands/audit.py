@@ -78,6 +78,9 @@ Examples:
     is_flag=True,
     help="A suggested fingering under the notes of --html, --pdf and --musicxml.",
 )
+@click.option(
+    "--watch", metavar="FILE", help="Say how the bars that linecheck drill --watch kept go now."
+)
 @click.option("--brief", is_flag=True, help="Print only the answer, the choruses and the form.")
 @click.option("--full", is_flag=True, help="Print every chorus, landing and bar, however many.")
 @click.option("--quiet", is_flag=True, help="Print no report.")
@@ -98,6 +101,7 @@ def audit(
     student: str | None,
     date: str | None,
     fingering: bool,
+    watch: str | None,
     brief: bool,
     full: bool,
     quiet: bool,
@@ -111,7 +115,7 @@ def audit(
     """
     if brief + full + quiet > 1:
         raise click.UsageError("--brief, --full and --quiet exclude each other; give one of them")
-    inputs = [name for name in (chart, take, rubric, reference, journal) if name is not None]
+    inputs = [name for name in (chart, take, rubric, reference, journal, watch) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
     _check_journal(journal, student, date)
@@ -135,6 +139,10 @@ def audit(
         if fingering:
             progress("looking for a fingering")
             found = _fingered(found)
+        if watch is not None:
+            from linecheck.practice.watch import check_watched, read_watched  # noqa: PLC0415
+
+            found = check_watched(found, read_watched(watch), source=watch)
         texts: dict[str, str | bytes] = {}
         for writer in WRITERS:
             if files.get(writer.option) is not None:

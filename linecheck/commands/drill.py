@@ -62,6 +62,7 @@ class _Bars(click.ParamType[tuple[tuple[int, int], ...]]):
 Examples:
   linecheck drill blues.toml tuesday.mid
   linecheck drill blues.toml tuesday.mid --midi play.mid --musicxml sheets.musicxml
+  linecheck drill blues.toml tuesday.mid --watch tuesday.watch
   linecheck drill blues.toml tuesday.mid --bars 7-8 --midi - --from 60 --to 120
 
 \b
@@ -76,6 +77,11 @@ Exit status:
 @click.option("--pdf", metavar="FILE", help="Write the same on paper.")
 @click.option("--musicxml", metavar="FILE", help="Write the exercises for a notation program.")
 @click.option("--midi", metavar="FILE", help="Write a track to practise to.")
+@click.option(
+    "--watch",
+    metavar="FILE",
+    help="Write the bars to watch in the next take, for linecheck audit --watch FILE.",
+)
 @click.option(
     "--paper",
     type=click.Choice(PAPERS, case_sensitive=False),
@@ -141,6 +147,7 @@ def drill(
     chart: str,
     take: str,
     midi: str | None,
+    watch: str | None,
     paper: str,
     bars: tuple[tuple[int, int], ...] | None,
     most: int,
@@ -167,7 +174,7 @@ def drill(
     inputs = [name for name in (chart, take, rubric) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
-    files = {**sheets, "midi": midi}
+    files = {**sheets, "midi": midi, "watch": watch}
     asked = {option: file for option, file in files.items() if file is not None}
     outputs = Outputs(asked, inputs)
     from linecheck import practice, steps  # noqa: PLC0415  (--help needs none of it)
@@ -191,6 +198,8 @@ def drill(
             if writer.option in asked:
                 progress(f"writing {writer.option}")
                 texts[writer.option] = writer.write(plan, paper=paper)
+        if watch is not None:
+            texts["watch"] = practice.write_watched(found, plan)
         if midi is not None:
             laid_out = practice.practice_track(
                 plan, start=start, to=to, step=step, repeats=repeats, bass=bass

@@ -1,7 +1,8 @@
 """What to practise after a take: the weakest bars, exercises over them, a track to play to.
 
 ``drill`` makes the plan out of an audit; the rows of ``WRITERS`` put it into files;
-``practice_track`` lays out the track to practise to, which ``write_midi`` writes. To add a format:
+``practice_track`` lays out the track to practise to, which ``write_midi`` writes;
+``write_watched`` keeps the bars for the next take, ``check_watched`` says what became of them. To add a format:
 one module ``as_X``, one row. Writers are imported when they are used.
 """
 
@@ -15,6 +16,7 @@ from linecheck.practice.as_midi import write_midi
 from linecheck.practice.planning import drill
 from linecheck.practice.practice_plan import Exercise, PracticePlan, Spot, Trouble
 from linecheck.practice.practice_track import PracticeTrack, practice_track
+from linecheck.practice.watch import check_watched, read_watched, write_watched
 from linecheck.report import PAPERS
 
 if TYPE_CHECKING:
@@ -28,9 +30,12 @@ __all__ = [
     "PracticeTrack",
     "Spot",
     "Trouble",
+    "check_watched",
     "drill",
     "practice_track",
+    "read_watched",
     "write_midi",
+    "write_watched",
 ]
 
 

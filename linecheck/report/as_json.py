@@ -22,6 +22,7 @@ from linecheck.report.figures import (
 )
 from linecheck.report.json_layout import json_text
 from linecheck.report.reference_as_json import reading_as_data
+from linecheck.report.watched_in_words import watched_as_data
 
 if TYPE_CHECKING:
     from linecheck.terms import (
@@ -98,6 +99,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "weights": dict(judgement.rubric.weights),
         },
         "reference": None if audit.reference is None else reading_as_data(audit.reference),
+        "watched": None if audit.watched is None else watched_as_data(audit.watched),
         "patterns": [_pattern(pattern) for pattern in audit.patterns],
         "carry_over": (None if audit.carry_over is None else comparison_as_data(audit.carry_over)),
         "warnings": list(audit.warnings),

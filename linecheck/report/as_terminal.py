@@ -45,6 +45,7 @@ def terminal_page(
     _answer(page, audit)
     _choruses(page, audit, full=full)
     _form(page, audit, full=full)
+    _watched(page, audit)
     if not brief:
         _good(page, audit)
         _landings(page, audit, full=full)
@@ -210,6 +211,14 @@ def _patterns(page: Page, audit: Audit) -> None:
         page.heading("Over and over")
         page.points(pattern_sentences(audit))
         page.say(FACTS, indent=2)
+
+
+def _watched(page: Page, audit: Audit) -> None:
+    if audit.watched:
+        from linecheck.report.watched_in_words import watched_sentences  # noqa: PLC0415
+
+        page.heading("Bars to watch")
+        page.points(watched_sentences(audit.watched))
 
 
 def _reference(page: Page, audit: Audit) -> None:
