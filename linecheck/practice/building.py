@@ -2,16 +2,18 @@
 
 Tempo goes from slow to the take's own: ``SLOW`` of it first, in even steps. Notes that would come
 faster than ``SHORTEST_NOTE_S`` are not asked for, so eighths stop at a slower tempo than quarters.
-An exercise that these chords have no room for is left out, and why is said. Shares and times are
+An exercise that these chords have no room for is left out, and why is said; so is one whose sheet
+would not be audited as perfect. Shares and times are
 common practice of practising, from memory.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import beat_quarters
-from linecheck.practice.exercise_kinds import KINDS, Kind
+from linecheck.practice.exercise_kinds import KINDS, ROOT_FIRST, Kind
 from linecheck.practice.line_making import Line, make_line
 from linecheck.practice.practice_plan import Exercise
 from linecheck.practice.sheets import sheet_audit
@@ -37,18 +39,36 @@ def build_exercises(loop: Loop, tempo: int) -> tuple[tuple[Exercise, ...], tuple
     """
     exercises: list[Exercise] = []
     left_out: list[str] = []
-    walking: Line | None = None
+    walked: tuple[int | None, ...] | None = None
     for kind in KINDS:
-        landings = None
-        if kind.moves == "in eighths" and walking is not None:
-            landings = _landings_of(loop, walking)
-        line = make_line(loop, kind, landings)
-        walking = line if kind.moves == "walked" else walking
-        if kind.moves == "led" and not line.leads:
-            left_out.append(_why_not(kind, loop))
-        else:
-            exercises.append(_exercise(loop, kind, line, tempo))
+        landings = walked if kind.moves == "in eighths" else None
+        exercise = _perfect(loop, kind, landings, tempo)
+        if isinstance(exercise, str):
+            left_out.append(exercise)
+            continue
+        exercises.append(exercise)
+        if kind.moves == "walked":
+            walked = _landings_of(loop, exercise)
     return tuple(exercises), (*left_out, *_without_chord(loop))
+
+
+def _perfect(
+    loop: Loop, kind: Kind, landings: tuple[int | None, ...] | None, tempo: int
+) -> Exercise | str:
+    """The exercise of a kind, or why there is none.
+
+    Where a line leaves in doubt which of these bars it is in, one that keeps to the roots is tried.
+    """
+    for one in (kind, replace(kind, tones={name: ROOT_FIRST[name] for name in kind.tones})):
+        line = make_line(loop, one, landings)
+        if kind.moves == "led" and not line.leads:
+            return _why_not(kind, loop)
+        exercise = _exercise(loop, kind, line, tempo)
+        if not any(loss.certain for loss in exercise.sheet.line.losses):
+            return exercise
+    if kind is KINDS[0]:
+        return exercise  # the landings themselves are always there
+    return f"{kind.title}: such a line would not show which of these bars it is in."
 
 
 def slow_tempo(tempo: int) -> int:
@@ -61,8 +81,8 @@ def quarters_round(loop: Loop) -> float:
     return sum(bar.meter.beats * beat_quarters(bar.meter) for bar in loop.bars)
 
 
-def _landings_of(loop: Loop, line: Line) -> tuple[int | None, ...]:
-    struck = {note.step: note.pitch for note in line.notes}
+def _landings_of(loop: Loop, exercise: Exercise) -> tuple[int | None, ...]:
+    struck = {note.step: note.pitch for note in exercise.line}
     return tuple(struck.get(target.step) for target in loop.targets)
 
 

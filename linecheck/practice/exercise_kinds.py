@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from linecheck.practice.practice_plan import ExerciseKind
     from linecheck.terms import Function
 
-__all__ = ["KINDS", "Kind"]
+__all__ = ["KINDS", "ROOT_FIRST", "Kind"]
 
 # How gladly each chord tone is landed on, the less the better.
-_ROOT_FIRST: dict[Function, float] = {"root": 0.0, "third": 3.0, "fifth": 3.5, "seventh": 5.0}
+ROOT_FIRST: dict[Function, float] = {"root": 0.0, "third": 3.0, "fifth": 3.5, "seventh": 5.0}
 _ROOT_RATHER: dict[Function, float] = {"root": 0.0, "third": 1.0, "fifth": 2.0, "seventh": 2.5}
 _GUIDES: dict[Function, float] = {"third": 0.0, "seventh": 0.0}
 
@@ -47,7 +47,7 @@ KINDS: tuple[Kind, ...] = (
         "landings",
         "Landings only",
         "One note for each chord, held. Sing it before you play it.",
-        _ROOT_FIRST,
+        ROOT_FIRST,
         "held",
     ),
     Kind(

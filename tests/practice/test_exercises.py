@@ -104,7 +104,8 @@ def test_a_line_played_round_and_round_is_as_perfect_as_its_sheet(of):
         first = exercise.line[0]
         twice.append(first.__class__(2 * of.steps + first.step, first.steps, first.pitch))
         found = audit(chart, take_of(tuple(twice), chart, 120), first_beat_one="1")
-        assert found.judgement.commitment == pytest.approx(100), exercise.kind
+        for score in found.judgement.choruses:  # where it is in the form is asked of the sheet
+            assert (score.purpose, score.landings, score.presence) == (1, 1, 1), exercise.kind
 
 
 # ---- worked by hand --------------------------------------------------------------------------
@@ -189,6 +190,8 @@ def test_in_two_two_quarters_are_half_a_beat():
 @settings(max_examples=8, deadline=None)
 def test_the_eighths_reach_the_landings_of_the_walking_line(of):
     made = exercises(of)
+    if not {"walking", "eighths"} <= set(made):  # told among what is left out
+        return
     walking = {note.step: note.pitch for note in made["walking"].line}
     eighths = {note.step: note.pitch for note in made["eighths"].line}
     for target in of.targets:
