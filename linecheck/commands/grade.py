@@ -141,10 +141,11 @@ def grade(
             cluster=cluster,
             progress=progress,
         )
+    target = results / STRANGERS if anonymous else results
     with TakesProgress(quiet=quiet, doing="reports") as progress:
         rows, files = write_grades(
             book,
-            results / STRANGERS if anonymous else results,
+            target,
             ranking=ranking,
             reports=reports,
             jobs=jobs,
@@ -154,8 +155,8 @@ def grade(
         record(journal, journal_entries(book))
         files.append(journal)
     if not quiet:
-        names = [str(file) for file in files]
-        page = grade_page(book, rows, names, width=width(), ranking=ranking)
+        names = [file.name if file.parent == target else str(file) for file in files]
+        page = grade_page(book, rows, str(target), names, width=width(), ranking=ranking)
         put_out_page(page, no_color=no_color)
     below = book.pass_mark is not None and not all(row["passed"] for row in rows)
     return BELOW_PASS_MARK if below else 0

@@ -22,6 +22,7 @@ MOST_REFUSED = 20
 def grade_page(
     book: GradeBook,
     rows: Sequence[Mapping[str, Any]],
+    folder: str,
     files: Sequence[str],
     *,
     width: int = 80,
@@ -32,7 +33,8 @@ def grade_page(
     Args:
         book: the book.
         rows: its rows, as they were written.
-        files: the files that were written.
+        folder: the folder that was written into.
+        files: the names of the files that were written.
         width: columns of the terminal.
         ranking: in the order of rank, class by class.
     """
@@ -58,7 +60,7 @@ def grade_page(
         page.heading("Mind")
         page.points(book.notes[:MOST_REFUSED])
     page.gap()
-    page.say("Written: " + ", ".join(files), hang=2)
+    page.say(f"Written into {plain(folder)}: {', '.join(map(plain, files))}", hang=2)
     page.say(
         f"Rubric {book.rubric.name}, fingerprint {book.rubric.fingerprint[:12]}. "
         "A grade is advice: the teacher decides."
@@ -91,7 +93,7 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
         return
     marked = any(row["passed"] is not None for row in graded)
     names = page.width - 41 - (8 if marked else 0) - (6 if ranking else 0)
-    first, second = names * 2 // 5, names - names * 2 // 5
+    first, second = names // 2, names - names // 2
     by_class: dict[str | None, list[Mapping[str, Any]]] = {}
     for row in graded:
         by_class.setdefault(row["class"], []).append(row)
@@ -111,7 +113,7 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
                 [
                     (f"{row['rank']:>4}  " if ranking else "", ""),
                     (fit(plain(row["student"] or ""), first) + " ", ""),
-                    (fit(plain(row["take"] or ""), second), ""),
+                    (fit(plain(row["take"] or "").rpartition("/")[2], second), ""),
                     (f"{row['commitment']:>10.0f}", ""),
                     (f"{percent(row['landings']):>10}{percent(row['purpose']):>9}", ""),
                     (f"{row['form_losses']:>11}", "lost" if row["form_losses"] else ""),
