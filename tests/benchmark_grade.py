@@ -33,16 +33,18 @@ for file in files:
 print((time.process_time() - begun) / len(files))
 """
 AUDIT = """
-import gc, sys, time, pathlib
+import gc, os, sys, time, pathlib
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # as the program does
 from linecheck import steps
 gc.set_threshold(200_000)
 folder = pathlib.Path(sys.argv[1])
 chart = steps.read_chart(folder / 'chart.toml')
 files = sorted(folder.glob('*.mid'))[:100]
-steps.audit(chart, files[0])
+rubric = steps.read_rubric(None)
+steps.audit(chart, files[0], rubric=rubric)
 begun = time.process_time()
 for file in files:
-    steps.audit(chart, file)
+    steps.audit(chart, file, rubric=rubric)
 print((time.process_time() - begun) / len(files))
 """
 
