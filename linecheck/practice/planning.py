@@ -73,15 +73,15 @@ def _checked(bars: tuple[Bar, ...], first: int, last: int) -> list[int]:
     for bar in (first, last):
         if not 1 <= bar <= len(bars):
             raise OptionFault(
-                f"bars {named}: the chart has bars 1 to {len(bars)}, and {bar} was read"
+                f"--bars {named}: the chart has bars 1 to {len(bars)}, and {bar} was read"
             )
     found = [number - 1 for number in _round(first, last, len(bars))]
     if len(found) > MOST_BARS:
         raise OptionFault(
-            f"bars {named}: {len(found)} bars were read; expected {MOST_BARS} at most for a loop"
+            f"--bars {named}: {len(found)} bars were read; expected {MOST_BARS} at most for a loop"
         )
     if all(placed.chord.root is None for index in found for placed in bars[index].chords):
-        raise OptionFault(f"bars {named}: all of it is N.C., and there is nothing to land on")
+        raise OptionFault(f"--bars {named}: all of it is N.C., and there is nothing to land on")
     return found
 
 

@@ -54,5 +54,14 @@ def test_faults_are_one_line(arguments, told, capsys, tmp_path, monkeypatch):
     assert not list(tmp_path.iterdir())
 
 
+def test_a_perfect_take_has_nothing_to_practise(capsys, tmp_path):
+    assert run("idris") == 0
+    assert "Nothing in this take cost anything" in capsys.readouterr().out
+    assert run("idris", "--midi", str(tmp_path / "x.mid")) == 2
+    assert "name bars to practise with --bars 7-8" in capsys.readouterr().err
+    assert run("idris", "--midi", str(tmp_path / "x.mid"), "--bars", "4-5") == 0
+    assert (tmp_path / "x.mid").read_bytes()[:4] == b"MThd"
+
+
 def test_the_exercises_of_the_option_are_those_that_there_are():
     assert tuple(kind.name for kind in KINDS) == EXERCISES
