@@ -111,8 +111,12 @@ def verdict(plan: PracticePlan) -> str:
         return f"You chose {counted(len(plan.spots), 'spot')} to practise."
     if not plan.spots:
         return (
-            "Nothing in this take cost anything: play it faster, or name bars of your own "
+            "Nothing in this take cost anything. Play it faster, or name bars of your own "
             "with --bars."
+        )
+    if all(trouble.only_root for spot in plan.spots for trouble in spot.troubles):
+        return (
+            "Nothing in this take cost anything. To grow: bars in which every landing was the root."
         )
     gain = sum(spot.points for spot in plan.spots)
     lost = 100 - plan.commitment
@@ -138,6 +142,9 @@ def _why(trouble: Trouble) -> str:
     at = f"bar {trouble.bar}"
     if trouble.beat != 1:
         at += f" beat {beat_text(trouble.beat)}"
+    if trouble.only_root:
+        often = "in the one chorus" if trouble.asked == 1 else f"in all {trouble.asked} choruses"
+        return f"{trouble.chord} in {at}: landed on by the root {often}; try its third or seventh."
     facts = [f"here the form was lost: {what}" for what in dict.fromkeys(trouble.lost)]
     if trouble.missed:
         played = [one for one in trouble.instead if one != "nothing"][:MOST_INSTEAD]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.faults import OptionFault
 from linecheck.practice.building import build_exercises, quarters_round
+from linecheck.practice.growth import growth_spots
 from linecheck.practice.practice_plan import PracticePlan, Spot
 from linecheck.practice.spots import MOST_BARS, MOST_SPOTS, WeakSpot, loop_of, weak_spots
 from linecheck.practice.weak_changes import weak_changes
@@ -28,7 +29,7 @@ REST_S = 20  # to breathe and shake out the hand between two tempos
 def drill(
     audit: Audit, *, most: int = MOST_SPOTS, bars: tuple[tuple[int, int], ...] = ()
 ) -> PracticePlan:
-    """What to practise after a take, what pays most first.
+    """What to practise after a take, what pays most first; where nothing cost anything, where to grow.
 
     Args:
         audit: a complete audit.
@@ -50,7 +51,7 @@ def drill(
             for first, last in bars
         ]
     else:
-        chosen = weak_spots(chart, changes.values(), most)
+        chosen = weak_spots(chart, changes.values(), most) or growth_spots(audit)
     tempo = take_tempo(audit)
     return PracticePlan(
         chart=chart,

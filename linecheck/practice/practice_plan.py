@@ -47,7 +47,7 @@ class Trouble:
     ``points`` is what it took from the 100. The landing was ``missed`` in so many of the ``asked``
     choruses; ``instead`` says what was played for it. ``outside`` counts the notes outside on the
     way to it, ``silent`` the silent beats of its bar. ``lost`` says of each form loss that begins in
-    the bar what it was.
+    the bar what it was. ``only_root`` is set where nothing was wrong, and every landing a root.
     """
 
     bar: int
@@ -60,6 +60,7 @@ class Trouble:
     silent: int
     instead: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
+    only_root: bool = False
 
 
 @dataclass(frozen=True, slots=True)

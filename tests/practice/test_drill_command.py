@@ -54,13 +54,22 @@ def test_faults_are_one_line(arguments, told, capsys, tmp_path, monkeypatch):
     assert not list(tmp_path.iterdir())
 
 
-def test_a_perfect_take_has_nothing_to_practise(capsys, tmp_path):
-    assert run("idris") == 0
-    assert "Nothing in this take cost anything" in capsys.readouterr().out
-    assert run("idris", "--midi", str(tmp_path / "x.mid")) == 2
+def test_a_perfect_take_is_told_where_it_can_grow(capsys, tmp_path):
+    file = tmp_path / "x.mid"
+    assert run("idris", "--midi", str(file)) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Nothing in this take cost anything. To grow: bars in which every landing was" in told
+    assert file.read_bytes()[:4] == b"MThd"
+
+
+def test_where_there_is_nothing_at_all_no_file_is_written(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr("linecheck.practice.planning.growth_spots", lambda _: [])
+    file = tmp_path / "x.mid"
+    assert run("idris", "--midi", str(file)) == 2
     assert "name bars to practise with --bars 7-8" in capsys.readouterr().err
-    assert run("idris", "--midi", str(tmp_path / "x.mid"), "--bars", "4-5") == 0
-    assert (tmp_path / "x.mid").read_bytes()[:4] == b"MThd"
+    assert not file.exists()
+    assert run("idris") == 0
+    assert "Nothing in this take cost anything. Play it faster" in capsys.readouterr().out
 
 
 def test_the_exercises_of_the_option_are_those_that_there_are():

@@ -160,3 +160,23 @@ def test_the_same_take_gives_the_same_plan(oskar):
 )
 def test_bars_in_words(numbers, text):
     assert bars_text(numbers) == text
+
+
+def test_a_take_without_a_fault_grows_where_every_landing_was_a_root():
+    take = demo_take("idris")
+    found = audit(take.chart, take.take)
+    assert found.judgement.commitment == 100
+    plan = drill(found)
+    assert 1 <= len(plan.spots) <= 2
+    for spot in plan.spots:
+        functions = {
+            landing.function
+            for landing in found.labels.landings
+            if landing.counted and landing.place.bar in spot.loop.numbers
+        }
+        assert functions == {"root"}
+        assert spot.points == 0
+        assert len({target.chord.symbol for target in spot.loop.targets}) > 1
+    flowing = " ".join(terminal_page(plan).as_text().split())
+    assert "landed on by the root in all 2 choruses; try its third or seventh." in flowing
+    assert "worth" not in flowing
