@@ -20,6 +20,7 @@ from linecheck.version import __version__
 if TYPE_CHECKING:
     from linecheck import tables
     from linecheck.comparison import compare, compare_audits
+    from linecheck.comparison_terms import Comparison
     from linecheck.faults import (
         ChartFault,
         CostsFault,
@@ -41,7 +42,6 @@ if TYPE_CHECKING:
     from linecheck.terms import (
         Audit,
         Chart,
-        Comparison,
         Fingering,
         Landing,
         Loss,
@@ -89,13 +89,13 @@ __all__ = [
 ]
 
 _HOMES = {
+    "linecheck.comparison_terms": ("Comparison",),
     "linecheck.comparison": ("compare", "compare_audits"),
     "linecheck.reference_lines": ("profile_of_audits", "reference"),
     "linecheck.steps": ("audit", "read_chart", "read_reference", "read_rubric", "read_take"),
     "linecheck.terms": (
         "Audit",
         "Chart",
-        "Comparison",
         "Fingering",
         "Landing",
         "Loss",

@@ -21,7 +21,7 @@ from functools import cache
 from math import exp, log, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
-from linecheck.terms import Share
+from linecheck.comparison_terms import Share
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,17 +10,18 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from linecheck.judge import chart_doubts, judge_line
-from linecheck.judge.carry_over import line_to_solo
 from linecheck.judge.patterns import find_patterns
-from linecheck.judge.reference import against_reference
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_reference, read_rubric, read_take
-from linecheck.terms import Audit, Chart, Intonation, LabelledLine, ReferenceProfile, Rubric, Take
+from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from linecheck.comparison_terms import Comparison
+    from linecheck.reference_terms import ReferenceProfile, ReferenceReading
 
 __all__ = ["audit", "read_chart", "read_reference", "read_rubric", "read_take"]
 
@@ -81,10 +82,10 @@ def audit(
             *line.warnings,
             *chart_doubts(labels, form),
         ),
-        carry_over=line_to_solo(the_chart, labels, the_take.source),
+        carry_over=_carry_over(the_chart, labels, the_take),
         intonation=_intonation(the_take, labels),
         patterns=find_patterns(labels),
-        reference=None if profile is None else against_reference(labels, the_chart, profile),
+        reference=None if profile is None else _against(profile, labels, the_chart),
     )
 
 
@@ -96,3 +97,19 @@ def _intonation(take: Take, labels: LabelledLine) -> Intonation | None:
     from linecheck.judge.intonation import intonation  # noqa: PLC0415  (recordings alone need it)
 
     return intonation(labels.notes, heard.tuning_hz, measured=heard.tuning_measured)
+
+
+def _carry_over(chart: Chart, labels: LabelledLine, take: Take) -> Comparison | None:
+    """The walking choruses against the solo ones, where the take holds both."""
+    if not {"walking", "solo"} <= set(labels.styles):
+        return None
+    from linecheck.judge.carry_over import line_to_solo  # noqa: PLC0415  (such takes alone need it)
+
+    return line_to_solo(chart, labels, take.source)
+
+
+def _against(profile: ReferenceProfile, labels: LabelledLine, chart: Chart) -> ReferenceReading:
+    """The line against reference lines."""
+    from linecheck.judge.reference import against_reference  # noqa: PLC0415  (seldom asked for)
+
+    return against_reference(labels, chart, profile)

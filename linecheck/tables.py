@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linecheck.terms import Audit, Chart, Comparison, ReferenceProfile
+    from linecheck.comparison_terms import Comparison
+    from linecheck.reference_terms import ReferenceProfile
+    from linecheck.terms import Audit, Chart
 
 __all__ = [
     "bars",

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from os import PathLike
 
-    from linecheck.terms import Comparison, Style, Take
+    from linecheck.comparison_terms import Comparison
+    from linecheck.terms import Style, Take
 
 __all__ = ["compare", "compare_audits"]
 

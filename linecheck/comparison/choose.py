@@ -11,9 +11,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linecheck.comparison_terms import ComparedSide
 from linecheck.faults import ChartFault, OptionFault, TakeFault
 from linecheck.judge.carry_over import Chosen
-from linecheck.terms import ComparedSide
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -20,10 +20,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, NamedTuple
 
-from linecheck.music.form import bar_steps
-from linecheck.share_interval import difference, share_of
-from linecheck.terms import (
-    CHORD_TONES,
+from linecheck.comparison_terms import (
     CarryOver,
     ComparedKind,
     ComparedPlace,
@@ -34,6 +31,9 @@ from linecheck.terms import (
     Trait,
     TraitUnit,
 )
+from linecheck.music.form import bar_steps
+from linecheck.share_interval import difference, share_of
+from linecheck.terms import CHORD_TONES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -71,34 +71,50 @@ UNUSED: dict[Style, tuple[tuple[str, int], ...]] = {
 }
 FULL = 3  # notes from which on a bar has a figure and a direction
 
-_Bars = dict[tuple[int, int], "list[Note]"]
+
+class _Bars(NamedTuple):
+    """The choruses of one style: the notes of each bar, and the moves of its full bars."""
+
+    notes: dict[tuple[int, int], list[Note]]
+    moves: dict[tuple[int, int], tuple[int, ...]]
 
 
 def find_patterns(labels: LabelledLine) -> tuple[Pattern, ...]:
     """The patterns of a labelled line, walking before solo, in the order of ``RULES``."""
-    styles = set(labels.styles)
-    bars: dict[Style, _Bars] = {style: {} for style in ("walking", "solo") if style in styles}
-    if not bars:
-        return ()
-    choruses = [bars.get(style) for style in labels.styles]
-    for note in labels.notes:
-        if note.function is not None and 0 < note.place.chorus <= len(choruses):
-            of_style = choruses[note.place.chorus - 1]
-            if of_style is not None and note.place.bar is not None:
-                of_style.setdefault((note.place.chorus, note.place.bar), []).append(note)
-    return tuple(
-        pattern
-        for style, of_style in bars.items()
-        for pattern in _of_style(style, of_style, labels)
-    )
+    found: list[Pattern] = []
+    notes = _notes_by_bar(labels)
+    for style in ("walking", "solo"):
+        if style in labels.styles:
+            of_style = notes[style]
+            full = {place: bar for place, bar in of_style.items() if len(bar) >= FULL}
+            bars = _Bars(of_style, {place: _moves(bar) for place, bar in full.items()})
+            found.extend(_of_style(style, bars, labels))
+    return tuple(found)
+
+
+def _notes_by_bar(labels: LabelledLine) -> dict[Style, dict[tuple[int, int], list[Note]]]:
+    """For each style the judged notes of its bars, by chorus and bar."""
+    bars: dict[Style, dict[tuple[int, int], list[Note]]] = {"walking": {}, "solo": {}, "mixed": {}}
+    now: tuple[int, int | None] = (0, None)
+    here: list[Note] = []
+    for note in labels.notes:  # in the order of their places, so that a bar is one run
+        if note.function is None:
+            continue
+        place = note.place
+        if place.bar != now[1] or place.chorus != now[0]:
+            now, here = (place.chorus, place.bar), []
+            if 0 < place.chorus <= len(labels.styles) and place.bar is not None:
+                of_style = bars[labels.styles[place.chorus - 1]]
+                here = of_style.setdefault((place.chorus, place.bar), here)
+        here.append(note)
+    return bars
 
 
 def _of_style(style: Style, bars: _Bars, labels: LabelledLine) -> Iterable[Pattern]:
-    full = {place: notes for place, notes in bars.items() if len(notes) >= FULL}
-    yield from _figures(style, full)
+    yield from _figures(style, bars)
     yield from _roots(style, labels)
     yield from _sides(style, bars)
-    yield from _directions(style, full)
+    yield from _directions(style, bars)
     yield from _ranges(style, bars)
     if style == "solo":
         yield from _rhythms(style, bars)
@@ -118,17 +134,19 @@ def _moves(notes: Sequence[Note]) -> tuple[int, ...]:
     return tuple((after > pitch) - (after < pitch) for pitch, after in pairwise(pitches))
 
 
-def _figures(style: Style, full: _Bars) -> Iterable[Pattern]:
+def _figures(style: Style, bars: _Bars) -> Iterable[Pattern]:
     figures: dict[tuple[tuple[str | None, ...], tuple[int, ...]], list[tuple[int, int]]] = {}
-    for place, notes in full.items():
-        key = (tuple([note.degree for note in notes]), _moves(notes))
+    for place, moves in bars.moves.items():
+        key = (tuple([note.degree for note in bars.notes[place]]), moves)
         figures.setdefault(key, []).append(place)
     for (degrees, moves), places in figures.items():
+        if len(places) < RULES["same figure"].times:
+            continue
         signs = {1: " up to ", -1: " down to ", 0: " and "}
         what = (degrees[0] or "") + "".join(
             signs[move] + (degree or "") for move, degree in zip(moves, degrees[1:], strict=True)
         )
-        yield from _told("same figure", style, what, places, len(full))
+        yield from _told("same figure", style, what, places, len(bars.moves))
 
 
 def _roots(style: Style, labels: LabelledLine) -> Iterable[Pattern]:
@@ -146,7 +164,7 @@ def _roots(style: Style, labels: LabelledLine) -> Iterable[Pattern]:
 
 def _sides(style: Style, bars: _Bars) -> Iterable[Pattern]:
     sides: dict[str, list[tuple[int, int]]] = {"below": [], "above": []}
-    for place, notes in bars.items():
+    for place, notes in bars.notes.items():
         for note in notes:
             if note.approach is not None and note.approach.direction is not None:
                 sides[note.approach.direction].append(place)
@@ -155,30 +173,27 @@ def _sides(style: Style, bars: _Bars) -> Iterable[Pattern]:
         yield from _told("one side", style, side, places, of)
 
 
-def _directions(style: Style, full: _Bars) -> Iterable[Pattern]:
+def _directions(style: Style, bars: _Bars) -> Iterable[Pattern]:
     straight: dict[str, list[tuple[int, int]]] = {"up": [], "down": []}
-    for place, notes in full.items():
-        moves = set(_moves(notes))
-        if moves == {1}:
-            straight["up"].append(place)
-        elif moves == {-1}:
-            straight["down"].append(place)
+    for place, moves in bars.moves.items():
+        if moves[0] and moves.count(moves[0]) == len(moves):
+            straight["up" if moves[0] > 0 else "down"].append(place)
     for way, places in straight.items():
-        yield from _told("one direction", style, way, places, len(full))
+        yield from _told("one direction", style, way, places, len(bars.moves))
 
 
 def _ranges(style: Style, bars: _Bars) -> Iterable[Pattern]:
-    if len(bars) < RULES["unused range"].least:
+    of = len(bars.notes)
+    if of < RULES["unused range"].least:
         return
-    pitches = {note.pitch for notes in bars.values() for note in notes}
+    pitches = {note.pitch for notes in bars.notes.values() for note in notes}
     for side, pitch in UNUSED[style]:
         if min(pitches) >= pitch if side == "below" else max(pitches) <= pitch:
-            of = len(bars)
             yield Pattern("unused range", style, f"{side} {pitch}", of, of, ())
 
 
 def _rhythms(style: Style, bars: _Bars) -> Iterable[Pattern]:
-    several = {place: notes for place, notes in bars.items() if len(notes) > 1}
+    several = {place: notes for place, notes in bars.notes.items() if len(notes) > 1}
     counted = Counter(tuple([n.place.beat for n in notes]) for notes in several.values())
     for beats, times in counted.items():
         if times >= RULES["same rhythm"].times:

@@ -14,19 +14,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.reference_terms import ReferenceDifference, ReferenceReading
 from linecheck.share_interval import strays
-from linecheck.terms import FUNCTIONS, ReferenceDifference, ReferenceReading
+from linecheck.terms import FUNCTIONS
 
 if TYPE_CHECKING:
-    from linecheck.terms import (
-        Chart,
-        Function,
-        LabelledLine,
-        ReferenceGroup,
-        ReferenceProfile,
-        ReferenceShare,
-        Style,
-    )
+    from linecheck.reference_terms import ReferenceGroup, ReferenceProfile, ReferenceShare
+    from linecheck.terms import Chart, Function, LabelledLine, Style
 
     PlaceOfForm = tuple[Style, ReferenceGroup, str]
 

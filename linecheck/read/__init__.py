@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
 
-    from linecheck.terms import Chart, ReferenceProfile, Rubric, Take
+    from linecheck.reference_terms import ReferenceProfile
+    from linecheck.terms import Chart, Rubric, Take
 
 __all__ = [
     "CHART_FORMATS",

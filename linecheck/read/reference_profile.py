@@ -13,13 +13,8 @@ from typing import TYPE_CHECKING, Any, get_args
 from linecheck.faults import ReferenceFault
 from linecheck.read.file_checks import read_text
 from linecheck.read.toml_checks import check_keys, is_number, listed, shown
-from linecheck.terms import (
-    FUNCTIONS,
-    ReferenceGroup,
-    ReferenceProfile,
-    ReferenceShare,
-    Style,
-)
+from linecheck.reference_terms import ReferenceGroup, ReferenceProfile, ReferenceShare
+from linecheck.terms import FUNCTIONS, Style
 
 if TYPE_CHECKING:
     from pathlib import Path

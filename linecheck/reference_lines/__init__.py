@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 from linecheck.faults import InputFault, ReferenceFault
 from linecheck.judge.reference import count_functions
 from linecheck.reference_lines.find_takes import find_takes
+from linecheck.reference_terms import ReferenceProfile, ReferenceShare
 from linecheck.share_interval import spread_of
 from linecheck.steps import audit, read_chart
-from linecheck.terms import FUNCTIONS, Audit, Chart, ReferenceProfile, ReferenceShare
+from linecheck.terms import FUNCTIONS, Audit, Chart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence

@@ -11,7 +11,7 @@ from linecheck.report.handout import CAUTIONS, sentence
 from linecheck.report.html_frame import rendered
 
 if TYPE_CHECKING:
-    from linecheck.terms import Comparison
+    from linecheck.comparison_terms import Comparison
 
 __all__ = ["write_comparison_html"]
 

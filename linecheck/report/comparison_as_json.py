@@ -8,7 +8,7 @@ from linecheck.report.figures import BEATS, SHARE, key_text, meter_text, rounded
 from linecheck.report.json_layout import json_text
 
 if TYPE_CHECKING:
-    from linecheck.terms import CarryOver, ComparedPlace, ComparedSide, Comparison, Share
+    from linecheck.comparison_terms import CarryOver, ComparedPlace, ComparedSide, Comparison, Share
 
 __all__ = ["SCHEMA", "comparison_as_data", "write_comparison_json"]
 

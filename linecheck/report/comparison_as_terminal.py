@@ -10,8 +10,8 @@ from linecheck.report.page import Page
 from linecheck.report.strip_lines import put_rows
 
 if TYPE_CHECKING:
+    from linecheck.comparison_terms import Comparison
     from linecheck.report.comparison_in_words import Shown
-    from linecheck.terms import Comparison
 
 __all__ = ["comparison_page"]
 

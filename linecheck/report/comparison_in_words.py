@@ -15,7 +15,7 @@ from linecheck.report.figures import percent, plain
 from linecheck.report.findings_in_words import in_words, listed
 
 if TYPE_CHECKING:
-    from linecheck.terms import (
+    from linecheck.comparison_terms import (
         CarryOver,
         ComparedKind,
         ComparedPlace,

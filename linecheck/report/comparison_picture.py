@@ -14,7 +14,7 @@ from linecheck.report.markup import Safe, element, number
 from linecheck.report.picture import WIDTH, Setting, label, picture, stroke
 
 if TYPE_CHECKING:
-    from linecheck.terms import Comparison
+    from linecheck.comparison_terms import Comparison
 
 __all__ = ["comparison_picture"]
 

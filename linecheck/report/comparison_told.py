@@ -9,7 +9,7 @@ from linecheck.report.comparison_picture import comparison_picture
 from linecheck.report.handout import sentence
 
 if TYPE_CHECKING:
-    from linecheck.terms import Comparison
+    from linecheck.comparison_terms import Comparison
 
 __all__ = ["told"]
 

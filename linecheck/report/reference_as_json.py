@@ -11,7 +11,7 @@ from linecheck.report.figures import SHARE, rounded
 from linecheck.report.json_layout import json_text
 
 if TYPE_CHECKING:
-    from linecheck.terms import ReferenceProfile, ReferenceReading
+    from linecheck.reference_terms import ReferenceProfile, ReferenceReading
 
 __all__ = ["SCHEMA", "reading_as_data", "write_reference_json"]
 

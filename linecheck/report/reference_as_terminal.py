@@ -10,7 +10,7 @@ from linecheck.report.reference_in_words import behind_it
 from linecheck.terms import FUNCTIONS
 
 if TYPE_CHECKING:
-    from linecheck.terms import ReferenceProfile, ReferenceShare
+    from linecheck.reference_terms import ReferenceProfile, ReferenceShare
 
 __all__ = ["reference_page"]
 

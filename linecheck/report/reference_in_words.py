@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from linecheck.report.figures import counted, percent, plain
 
 if TYPE_CHECKING:
-    from linecheck.terms import ReferenceDifference, ReferenceProfile, ReferenceReading
+    from linecheck.reference_terms import ReferenceDifference, ReferenceProfile, ReferenceReading
 
 __all__ = ["behind_it", "reading_sentences"]
 

@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linecheck.comparison import compare_audits
+from linecheck.comparison_terms import ComparedSide
 from linecheck.judge.carry_over import Chosen, carried_over
 from linecheck.music.form import Form
 from linecheck.steps import audit
-from linecheck.terms import ComparedSide, FormSpan
+from linecheck.terms import FormSpan
 from tests.judge.random_lines import audit as labelled
 from tests.judge.random_lines import drawn_line, lines, written
 from tests.label_lines import chart_of, label
