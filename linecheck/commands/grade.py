@@ -60,6 +60,11 @@ Exit status:
 @click.option(
     "--reports", is_flag=True, help="Write a page for every take, as audit --html (slower)."
 )
+@click.option(
+    "--appeals",
+    is_flag=True,
+    help="Write a sheet for every take with every point given and taken.",
+)
 @click.option("--ranking", is_flag=True, help="Give every take its rank in its class.")
 @click.option(
     "--anonymous",
@@ -89,6 +94,7 @@ def grade(
     pass_mark: float | None,
     out: str | None,
     reports: bool,
+    appeals: bool,
     ranking: bool,
     anonymous: bool,
     jobs: int | None,
@@ -148,6 +154,7 @@ def grade(
             target,
             ranking=ranking,
             reports=reports,
+            appeals=appeals,
             jobs=jobs,
             progress=progress,
         )

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from linecheck.grade.book import GradeBook
     from linecheck.grade.terms import Submission
 
-__all__ = ["report_names", "write_reports"]
+__all__ = ["report_names", "safe_name", "write_reports"]
 
 LONGEST_NAME = 100
 # Names that Windows keeps for devices.
@@ -66,9 +66,13 @@ def _plain_name(submission: Submission) -> str:
     take = submission.take_name.rpartition("/")[2]
     stem = take.rpartition(".")[0] or take
     parts = (submission.class_name, submission.student, stem)
+    return safe_name(*parts) or "take"
+
+
+def safe_name(*parts: str) -> str:
+    """Parts of a name as one that every file system takes; "" where nothing is left of them."""
     safe = dict.fromkeys(re.sub(r"[^\w-]+", "_", part).strip("_-") for part in parts)
-    text = unicodedata.normalize("NFC", "-".join(part for part in safe if part))
-    text = text[:LONGEST_NAME] or "take"
+    text = unicodedata.normalize("NFC", "-".join(part for part in safe if part))[:LONGEST_NAME]
     return f"_{text}" if KEPT_NAMES.fullmatch(text) else text
 
 

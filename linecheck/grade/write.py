@@ -3,6 +3,8 @@
 grade_book.xlsx     a sheet a class, a criterion, a student
 grades.csv          a row a submission
 grades.parquet      the same, where pyarrow is installed
+class_NAME.html     a page a class
+reports/, appeals/  a page and an appeal sheet a take, where they are asked for
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from linecheck.faults import OutputFault
 from linecheck.grade.as_csv import grades_csv
 from linecheck.grade.as_parquet import can_write_parquet, grades_parquet
 from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
+from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.reports import write_reports
 from linecheck.grade.terms import Graded
@@ -26,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["write_grades"]
 
-REPORTS = "reports"
+REPORTS, APPEALS = "reports", "appeals"
 
 
 def write_grades(
@@ -35,6 +38,7 @@ def write_grades(
     *,
     ranking: bool = False,
     reports: bool = False,
+    appeals: bool = False,
     jobs: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[list[dict[str, Any]], list[Path]]:
@@ -45,6 +49,7 @@ def write_grades(
         out: the folder.
         ranking: with the rank of every take in its class, by commitment.
         reports: with a page for every take that is graded.
+        appeals: with a sheet for every take that says every point given and taken.
         jobs: how many processes make the pages; None: one a core.
         progress: is called with how many pages are done, and how many there are.
 
@@ -66,6 +71,7 @@ def write_grades(
     except OSError as fault:
         raise OutputFault(f"cannot be made: {fault.strerror}", source=str(out)) from fault
     columns, notes, more = COLUMNS, book.notes, []
+    links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:
         add_ranks(rows)
         columns = (RANK, *columns)
@@ -73,7 +79,15 @@ def write_grades(
         names, trouble = write_reports(book, out / REPORTS, jobs=jobs, progress=progress)
         for flat, name in zip(rows, names, strict=True):
             flat["report"] = f"{REPORTS}/{name}" if name else None
+        _add_links(links, "report", REPORTS, names)
         columns, notes, more = (*columns, REPORT), (*notes, *trouble), [out / REPORTS]
+    if appeals:
+        _add_links(links, "points", APPEALS, write_appeals(book, out / APPEALS))
+        more.append(out / APPEALS)
+    pages, trouble = write_class_pages(
+        book, out, ranking=ranking, notes=notes, links=links if reports or appeals else None
+    )
+    notes = (*notes, *trouble)
     made: dict[str, Callable[[], str | bytes]] = {
         "grades.csv": lambda: grades_csv(rows, columns),
         "grade_book.xlsx": lambda: grades_xlsx(rows, columns, choruses, book.rubric, notes),
@@ -82,7 +96,15 @@ def write_grades(
         made["grades.parquet"] = lambda: grades_parquet(rows, columns)
     for name, content in made.items():
         write_whole(out / name, content())
-    return rows, [*(out / name for name in made), *more]
+    return rows, [*(out / name for name in made), *pages, *more]
+
+
+def _add_links(
+    links: Sequence[dict[str, str]], what: str, folder: str, names: Sequence[str]
+) -> None:
+    for link, name in zip(links, names, strict=True):
+        if name:
+            link[what] = f"{folder}/{name}"
 
 
 def add_ranks(rows: Sequence[dict[str, Any]]) -> None:

@@ -1,0 +1,127 @@
+"""The page of a class: what most miss, what several lose, who was refused; names only as given."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from linecheck import read_rubric
+from linecheck.grade import grade_folder
+from linecheck.grade.class_files import write_class_pages
+from linecheck.grade.class_findings import class_findings
+from linecheck.grade.class_page import write_class_page
+from linecheck.grade.write import write_grades
+from tests.grade.class_folders import small_class
+from tests.grade.invented_class import class_rows, graded, refused
+
+
+def page_of(rows, **more):
+    return write_class_page(rows, read_rubric(), title="Tuesday", **more)
+
+
+def words(page):
+    text = re.sub(r"(?s)<(svg|style|head)\b.*?</\1>|<[^>]*>", " ", page)
+    return " ".join(text.replace("\u00a0", " ").split())
+
+
+def test_the_bars_that_most_miss_are_those_that_their_takes_miss():
+    (chart,) = class_findings(
+        [graded("A", "oskar"), graded("B", "oskar"), graded("C", "mira")]
+    ).charts
+    take = graded("A", "oskar").judgement.evidence
+    by_bar = {}
+    for bar in take.bars:
+        if bar.marks.get("landings"):
+            by_bar.setdefault(bar.bar, []).append(bool(bar.missed.get("landings")))
+    expected = {bar for bar, found in by_bar.items() if sum(found) * 2 >= len(found)}
+    assert {bar.bar for bar in chart.bars if bar.missed == 2} == expected
+    assert all(bar.takes == 3 for bar in chart.bars)
+
+
+def test_a_loss_is_shared_where_two_students_lose_the_form_in_the_same_place():
+    (chart,) = class_findings([graded("Ann", "tomasz"), graded("Bea", "tomasz")]).charts
+    (loss,) = chart.losses
+    assert (loss.first_bar, loss.kind, loss.students) == (7, "ahead", ("Ann", "Bea"))
+    (chart,) = class_findings([graded("Ann", "tomasz"), graded("Bea", "lena")]).charts
+    assert chart.losses == ()
+    (chart,) = class_findings([graded("Ann", "tomasz"), graded("Ann", "tomasz")]).charts
+    assert chart.losses == ()  # one student twice is not several
+
+
+def test_takes_over_other_charts_are_not_thrown_together():
+    charts = class_findings(class_rows()).charts
+    assert [(chart.title, chart.takes) for chart in charts] == [
+        ("Gravel and Rain", 3), ("Tollgate Shuffle", 3), ("Attic Window", 1),
+    ]  # fmt: skip
+
+
+def test_the_page_says_what_the_class_did():
+    said = words(page_of(class_rows(85), pass_mark=85.0))
+    assert "8 students, 7 takes graded, 1 refused" in said
+    assert "5 of 7 reach the pass mark of 85" in said
+    assert "Hal Wick broken.mid is not a MIDI file" in said
+    assert "One take alone shows nothing of a class." in said
+    assert "The teacher decides" in said
+
+
+def test_a_rank_is_only_there_where_it_was_asked_for():
+    assert "Rank" not in words(page_of(class_rows()))
+    ranked = words(page_of(class_rows(), ranking=True))
+    assert "Rank" in ranked
+    assert ranked.index("Finn Rill") < ranked.index("Ansel Brook") < ranked.index("Dilys Ford")
+
+
+def test_a_hostile_name_is_only_a_name():
+    row = graded("<img src=x onerror=alert(1)>", "lena")
+    page = page_of([row, refused("<b>Z</b>", "<script>")])
+    assert "<img" not in page
+    assert "<script>" not in page
+    assert "&lt;img src=x" in page
+
+
+def test_a_class_without_a_graded_take_has_a_page():
+    assert "No take of this class could be graded." in words(page_of([refused("A", "empty")]))
+
+
+def test_every_class_has_its_page_with_links_to_its_files(tmp_path):
+    folder = small_class(tmp_path / "class")
+    book = grade_folder(folder, jobs=1)
+    _, files = write_grades(book, tmp_path / "out", appeals=True)
+    page = (tmp_path / "out" / "class.html").read_text("utf-8")
+    assert tmp_path / "out" / "class.html" in files
+    places = re.findall(r'href="(appeals/[^"]+)"', page)
+    assert places
+    for place in places:
+        assert (tmp_path / "out" / place).is_file()
+        assert (tmp_path / "out" / place).with_suffix(".json").is_file()
+
+
+def test_the_files_are_the_same_to_the_byte(tmp_path):
+    folder = small_class(tmp_path / "class")
+    for out in ("one", "two"):
+        write_grades(grade_folder(folder, jobs=1), tmp_path / out, appeals=True, ranking=True)
+    one = {p.relative_to(tmp_path / "one"): p for p in (tmp_path / "one").rglob("*")}
+    for name, path in one.items():
+        if path.is_file():
+            assert path.read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+def test_an_archive_has_no_page_and_is_told_so(tmp_path, monkeypatch):
+    monkeypatch.setattr("linecheck.grade.class_files.MOST_IN_A_CLASS", 1)
+    book = grade_folder(small_class(tmp_path / "class"), jobs=1)
+    pages, trouble = write_class_pages(book, tmp_path)
+    assert pages == []
+    assert trouble == ["class: no page for a class of more than 1 takes"]
+
+
+@pytest.mark.parametrize(("given", "shown"), [("Mon/Tue", "class_Mon_Tue"), ("..", "class_")])
+def test_a_class_may_be_called_anything(tmp_path, given, shown):
+    folder = small_class(tmp_path / "class")
+    takes = sorted(p.name for p in folder.iterdir() if p.suffix == ".mid")
+    chart = next(p.name for p in folder.iterdir() if p.suffix == ".toml")
+    (folder / "submissions.csv").write_text(
+        "class,student,take,chart\n" + f"{given},A,{takes[0]},{chart}\n", encoding="utf-8"
+    )
+    pages, _ = write_class_pages(grade_folder(folder, jobs=1), tmp_path)
+    assert [page.name for page in pages] == [f"{shown}.html"]

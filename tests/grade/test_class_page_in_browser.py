@@ -1,0 +1,73 @@
+"""The page of a class in a real browser: phone and desk, dark and light, hostile and long names."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from linecheck import read_rubric
+from linecheck.grade.class_page import write_class_page
+from tests.grade.invented_class import class_rows, graded, refused
+
+CHROMIUM = next(
+    (p for p in ("chromium", "chromium-browser", "google-chrome") if shutil.which(p)), ""
+)
+if not CHROMIUM:
+    pytest.skip(
+        "NO BROWSER: the page was not tested as a teacher meets it; apt-get install chromium",
+        allow_module_level=True,
+    )
+sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
+axe = pytest.importorskip(
+    "axe_playwright_python.sync_playwright", reason="pip install axe-playwright-python"
+)
+
+HOSTILE = '"><script>alert(1)</script>'
+
+
+@pytest.fixture(scope="module")
+def page_file(tmp_path_factory):
+    rows = [
+        *class_rows(85),
+        graded(HOSTILE, "ruben"),
+        graded("Interlude-" * 12, "edda"),
+        refused("Interlude-" * 12, "Interlude-" * 20),
+    ]
+    file = tmp_path_factory.mktemp("class") / "class.html"
+    page = write_class_page(
+        rows, read_rubric(), title=HOSTILE, pass_mark=85.0, ranking=True,
+        links=lambda _: {"report": "reports/a b.html"},
+    )  # fmt: skip
+    file.write_text(page, encoding="utf-8")
+    return file
+
+
+@pytest.mark.parametrize(
+    ("width", "theme"), [(390, "light"), (390, "dark"), (1440, "light"), (1440, "dark")]
+)
+def test_it_fits_the_window_asks_for_nothing_and_axe_finds_nothing_serious(page_file, width, theme):
+    troubles = []
+    with sync_api.sync_playwright() as driver:
+        browser = driver.chromium.launch(
+            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
+        )
+        page = browser.new_context(
+            viewport={"width": width, "height": 900}, color_scheme=theme, bypass_csp=True
+        ).new_page()
+        page.on("console", lambda m: troubles.append(m.text))
+        page.on("pageerror", lambda e: troubles.append(str(e)))
+        page.on("dialog", lambda d: troubles.append(d.message) or d.dismiss())
+        page.on("request", lambda r: troubles.append(r.url) if r.url != page_file.as_uri() else 0)
+        page.goto(page_file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.locator("h1").inner_text() == HOSTILE
+        found = axe.Axe().run(page).response["violations"]
+        browser.close()
+    told = [
+        (v["id"], v["impact"], v["nodes"][0]["html"][:200])
+        for v in found
+        if v["impact"] in ("serious", "critical", "moderate")
+    ]
+    assert told == []
+    assert troubles == []
