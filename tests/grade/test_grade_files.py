@@ -92,14 +92,17 @@ def test_no_cell_is_a_formula(folder, tmp_path):
 def test_the_parquet_holds_what_the_csv_holds(folder, tmp_path):
     parquet = pytest.importorskip("pyarrow.parquet", reason="pyarrow is not installed: no Parquet")
     rows, files = write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
-    assert [file.name for file in files] == ["grades.csv", "grade_book.xlsx", "grades.parquet"]
-    assert parquet.read_table(files[-1]).to_pylist() == rows
+    tables = ["grades.csv", "grade_book.xlsx", "grades.parquet"]
+    assert [file.name for file in files] == [*tables, "class_Mon.html", "class_Thu.html"]
+    assert parquet.read_table(files[2]).to_pylist() == rows
 
 
 def test_without_pyarrow_there_is_no_parquet(folder, tmp_path, monkeypatch):
     monkeypatch.setattr("linecheck.grade.write.can_write_parquet", lambda: False)
     write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
+        "class_Mon.html",
+        "class_Thu.html",
         "grade_book.xlsx",
         "grades.csv",
     ]
