@@ -8,6 +8,7 @@ from dataclasses import replace
 import mido
 import pytest
 
+from linecheck.demo import demo_take
 from linecheck.faults import OptionFault
 from linecheck.music.chord_symbol import read_chord
 from linecheck.practice import drill, practice_track, write_midi
@@ -246,3 +247,14 @@ def test_a_small_file_byte_by_byte():
     """
     digits = "".join(row.partition("#")[0] for row in expected.splitlines())
     assert midi_bytes([one], 0) == bytes.fromhex(digits)
+
+
+def test_a_change_of_meter_within_a_loop_is_played_and_clicked():
+    """Bar 8 of the tune is in four, the waltz begins in bar 9; the closing bar is in four again."""
+    take = demo_take("nadia")
+    plan = drill(audit(take.chart, take.take), bars=((8, 9),))
+    made = read(practice_track(plan, start=60, to=60, repeats=1))
+    meters = [(at, m.numerator) for at, m in events(made.tracks[0]) if m.type == "time_signature"]
+    assert meters == [(0, 4), (8 * TICKS, 3), (11 * TICKS, 4)]
+    clicked = [at // TICKS for at, m in struck(made.tracks[1]) if m.note == PEDAL_HI_HAT]
+    assert clicked == [5, 7, 9, 10, 12, 14]
