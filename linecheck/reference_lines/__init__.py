@@ -61,6 +61,8 @@ def reference(
             if not found.of_folder:
                 raise
             warnings.append(f"left out: {fault}")
+    if warnings and not audits:
+        raise ReferenceFault(f"no take of the folder can be used; the first is {warnings[0]}")
     profile = profile_of_audits(audits)
     return ReferenceProfile(
         profile.takes, profile.choruses, profile.notes, profile.shares, "", tuple(warnings)

@@ -144,9 +144,9 @@ def change_sentence(comparison: Comparison) -> str | None:
         return None
     by, low, high = (round(100 * x) for x in change)
     if by == 0:
-        told = "as many landings are met in both"
-    else:
-        told = f"{abs(by)} of 100 landings {'more' if by > 0 else 'fewer'} are met in the second"
+        room = f"so few choruses leave room for {_signed(low)} to {_signed(high)} of 100"
+        return f"as many landings are met in both; {room}"
+    told = f"{abs(by)} of 100 landings {'more' if by > 0 else 'fewer'} are met in the second"
     if low <= 0 <= high:
         return f"{told}; so few choruses can differ as much by chance ({_signed(low)} to {_signed(high)})"
     return f"{told}, more than chance explains ({_signed(low)} to {_signed(high)})"

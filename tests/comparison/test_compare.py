@@ -146,6 +146,11 @@ def test_the_form_strip_of_the_page(edda):
     assert "   line  .... .... ....\n   solo  ...o .... .x.x\n" in text
 
 
+def test_as_many_landings_in_both_takes_is_said_so(audits):
+    text = comparison_page(compare_audits(audits["ruben"], audits["ruben"])).as_text()
+    assert "as many landings are met in both; so few choruses leave room for \u2212" in text
+
+
 def test_nothing_to_say_is_said():
     chart = linecheck.read_chart(demo_take("edda").chart)
     take = linecheck.read_take(demo_take("edda").take)

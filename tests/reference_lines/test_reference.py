@@ -276,6 +276,15 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
         reference([folder / "odd.mid"])
 
 
+def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path):
+    (tmp_path / "odd.mid").write_bytes(b"no midi")
+    shutil.copy(demo_take("mira").chart, tmp_path / "odd.toml")
+    with pytest.raises(
+        ReferenceFault, match=r"no take of the folder can be used; the first is left out"
+    ):
+        reference([tmp_path])
+
+
 def test_a_take_without_a_chart_and_a_folder_without_takes_are_refused(folder, tmp_path):
     with pytest.raises(ReferenceFault, match=r"mira\.mid: has no chart beside it; mira\.toml was"):
         reference([shutil.copy(folder / "mira.mid", _made(tmp_path / "alone"))])
