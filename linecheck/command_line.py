@@ -108,7 +108,8 @@ def _say_internal_fault(fault: Exception) -> int:
 Examples:
   linecheck demo
   linecheck audit blues.toml tuesday.mid
-  linecheck chart blues.toml
+  linecheck drill blues.toml tuesday.mid --html plan.html
+  linecheck grade class_folder
 
 \b
 Exit status:
@@ -121,6 +122,6 @@ Exit status:
 def linecheck() -> None:
     """Read a chart and a jazz bass line, and say of every note why it is there.
 
-    A chart is a .toml, .musicxml, .mxl, .xml or .abc file; a take is MIDI, MusicXML or ABC.
-    Nothing leaves this machine.
+    A chart is a .toml, .musicxml, .mxl, .xml or .abc file; a take is MIDI, MusicXML or ABC, or
+    with linecheck[audio] a recording. Nothing leaves this machine.
     """

@@ -58,6 +58,7 @@ class _Bars(click.ParamType[tuple[tuple[int, int], ...]]):
 
 
 @click.command(
+    short_help="Make a practice plan out of a take.",
     epilog="""\b
 Examples:
   linecheck drill blues.toml tuesday.mid

@@ -19,6 +19,7 @@ STRANGERS = "anonymous"  # there too: a folder to pass on, in which nobody is na
 
 
 @click.command(
+    short_help="Grade all takes of a folder by one rubric.",
     epilog="""\b
 Examples:
   linecheck grade tuesday

@@ -12,6 +12,7 @@ __all__ = ["reference"]
 
 
 @click.command(
+    short_help="Count what the lines of given takes do.",
     epilog="""\b
 Examples:
   linecheck reference good/*.mid --chart blues.toml
