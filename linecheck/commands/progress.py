@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from linecheck.commands.options import no_color_option, no_name_is_empty
-from linecheck.commands.screen import put_out, put_out_page, width
+from linecheck.commands.screen import TakesProgress, put_out, put_out_page, width
 from linecheck.output_files import Outputs
 
 __all__ = ["progress"]
@@ -45,8 +47,8 @@ def progress(
     """Show each student's course over the weeks.
 
     The takes are read from a journal, as audit --journal writes it, or from the journal in a
-    folder that was graded. Takes over one chart are compared with each other, and nothing is said
-    where too few of them compare.
+    folder that was graded; the takes of a folder without one are audited. Takes over one chart
+    are compared with each other, and nothing is said where too few of them compare.
     """
     no_name_is_empty([source])
     outputs = Outputs(
@@ -54,7 +56,17 @@ def progress(
     )
     from linecheck import journal  # noqa: PLC0415  (--help needs none of it)
 
-    found = journal.progress(source, student=student, hide=anonymous)
+    notes: tuple[str, ...] = ()
+    folder = Path(source)
+    if folder.is_dir() and not (folder / journal.JOURNAL_NAME).is_file():
+        from linecheck.grade.folder_courses import entries_of_folder  # noqa: PLC0415
+
+        with TakesProgress(quiet=False, doing="auditing") as say:
+            entries, left_out = entries_of_folder(folder, say)
+        found = journal.chosen_courses(entries, student=student, hide=anonymous)
+        notes = (f"{len(left_out)} of the takes",) if anonymous and left_out else left_out
+    else:
+        found = journal.progress(source, student=student, hide=anonymous)
     writers = {
         "json": journal.write_courses_json,
         "csv": journal.write_courses_csv,
@@ -64,4 +76,5 @@ def progress(
     outputs.write(texts)
     if outputs.to_stdout:
         return put_out(texts[outputs.to_stdout])
-    return put_out_page(journal.courses_page(found, width=width(), full=full), no_color=no_color)
+    page = journal.courses_page(found, width=width(), full=full, notes=notes)
+    return put_out_page(page, no_color=no_color)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from linecheck.journal.entry import Entry, EntryLoss
     from linecheck.journal.entry_of_audit import chart_key, counted_parts, entry_of_audit
     from linecheck.journal.journal_file import Recorded, check_journal, entries, record
-    from linecheck.journal.progress import progress
+    from linecheck.journal.progress import chosen_courses, progress
     from linecheck.journal.student_and_date import checked_date, date_of_take, student_name
 
 __all__ = [
@@ -43,6 +43,7 @@ __all__ = [
     "chart_key",
     "check_journal",
     "checked_date",
+    "chosen_courses",
     "counted_parts",
     "courses",
     "courses_page",
@@ -68,7 +69,7 @@ _HOMES = {
     "entry": ("Entry", "EntryLoss"),
     "entry_of_audit": ("chart_key", "counted_parts", "entry_of_audit"),
     "journal_file": ("Recorded", "check_journal", "entries", "record"),
-    "progress": ("progress",),
+    "progress": ("chosen_courses", "progress"),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

@@ -45,13 +45,16 @@ _TAKES_HEAD = (
 )
 
 
-def courses_page(found: Sequence[Course], *, width: int = 80, full: bool = False) -> Page:
+def courses_page(
+    found: Sequence[Course], *, width: int = 80, full: bool = False, notes: Sequence[str] = ()
+) -> Page:
     """The page.
 
     Args:
         found: the courses, by student.
         width: the widest that a line may be; the tables need about 78 cells.
         full: every student in detail, however many.
+        notes: what was left out, and why.
     """
     page = Page(width)
     students = [(name, list(own)) for name, own in groupby(found, key=lambda c: c.student)]
@@ -63,6 +66,9 @@ def courses_page(found: Sequence[Course], *, width: int = 80, full: bool = False
     if len(students) == 1 or full:
         for name, own in students:
             _student(page, name, own)
+    if notes:
+        page.heading("Left out")
+        page.points(plain(note) for note in notes)
     page.gap()
     page.say(CAUTION)
     return page

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from os import PathLike
 
-__all__ = ["progress"]
+    from linecheck.journal.entry import Entry
+
+__all__ = ["chosen_courses", "progress"]
 
 _MOST_NAMES = 5
 
@@ -36,7 +38,17 @@ def progress(
         JournalFault: there is no journal, or it cannot be read.
         OptionFault: the journal has no such student.
     """
-    found = entries(_journal_of(Path(source)))
+    return chosen_courses(entries(_journal_of(Path(source))), student=student, hide=hide)
+
+
+def chosen_courses(
+    found: Sequence[Entry], *, student: str | None = None, hide: bool = False
+) -> tuple[Course, ...]:
+    """The courses of entries; the arguments are those of ``progress``.
+
+    Raises:
+        OptionFault: there is no such student.
+    """
     if student is not None:
         names = sorted({entry.student for entry in found})
         student = _known(student_name(student), names, tell=not hide)
@@ -64,7 +76,7 @@ def _known(name: str, names: Sequence[str], *, tell: bool) -> str:
     alike = [known for known in names if known.casefold() == name.casefold()]
     if len(alike) == 1:
         return alike[0]
-    said = f"no take in the journal is of {plain(name)!r}"
+    said = f"no take is of {plain(name)!r}"
     named = [known for known in names if known]
     if tell and named:
         near = _near(name, named)

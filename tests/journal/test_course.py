@@ -242,5 +242,5 @@ def test_an_unknown_student_is_told(journal, name, says):
 
 
 def test_an_unknown_student_is_told_no_name_where_names_are_hidden(journal):
-    with pytest.raises(OptionFault, match=r"no take in the journal is of 'Mria'$"):
+    with pytest.raises(OptionFault, match=r"no take is of 'Mria'$"):
         progress(journal, student="Mria", hide=True)

@@ -170,7 +170,7 @@ def test_files_are_the_same_from_run_to_run(journal, capsys):
         ([], "Missing argument 'FOLDER|JOURNAL'"),
         ([""], "the name of an input is empty"),
         (["no.journal"], "no.journal: no such file"),
-        (["JOURNAL", "--student", "Quentin"], "no take in the journal is of 'Quentin'; there are"),
+        (["JOURNAL", "--student", "Quentin"], "no take is of 'Quentin'; there are"),
         (["JOURNAL", "--json", "JOURNAL"], "would overwrite the input"),
         (["JOURNAL", "--pdf", "x"], "No such option '--pdf'"),
     ],
