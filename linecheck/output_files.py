@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import glob
 import os
-import platform
 import secrets
 import stat
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from linecheck.faults import OutputFault
 
@@ -92,42 +91,61 @@ def write_whole(path: Path, content: str | bytes) -> None:
     Raises:
         OutputFault: it could not be written.
     """
-    data = (
-        content.encode("utf-8", errors="backslashreplace") if isinstance(content, str) else content
-    )
-    made = path.with_name(f".{path.name[:40]}.{_writer()}-{secrets.token_hex(4)}.part")
+    data = content if isinstance(content, bytes) else content.encode("utf-8", "backslashreplace")
     try:
-        with made.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        made.replace(path)
+        for part in path.parent.glob(f".{glob.escape(path.name[:40])}.*.part"):
+            _clear_away(part)
+        while not _written(path, data):
+            pass
     except OSError as fault:
-        made.unlink(missing_ok=True)
         raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
 
 
-def _writer(pid: int | None = None) -> str:
-    """This process, or another of this machine, as it stands in the names of unfinished files."""
-    return f"{platform.node() or 'here'}-{os.getpid() if pid is None else pid}"
-
-
-def _clear_away(path: Path) -> None:
-    """Remove what processes of this machine that were killed left beside a file."""
-    if os.name != "posix":
-        return
-    for part in path.parent.glob(f".{glob.escape(path.name[:40])}.*.part"):
-        pid = part.name.removesuffix(".part").split("-")[-2:][0]
-        if pid.isdecimal() and f".{_writer(int(pid))}-" in part.name and not _lives(int(pid)):
-            part.unlink(missing_ok=True)
-
-
-def _lives(pid: int) -> bool:
+def _written(path: Path, data: bytes) -> bool:
+    """Write beside the place and rename; false where another process took it for a left-over."""
+    made = path.with_name(f".{path.name[:40]}.{secrets.token_hex(8)}.part")
     try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
+        with made.open("xb") as file:
+            if not _locked(file):
+                return False
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+            if os.name == "posix":  # while it is locked; elsewhere an open file is not renamed
+                made.replace(path)
+        if os.name != "posix":
+            made.replace(path)
+    except FileNotFoundError:
+        if not path.parent.is_dir():
+            raise
         return False
-    except (OSError, OverflowError):
+    except OSError:
+        made.unlink(missing_ok=True)
+        raise
+    return True
+
+
+def _clear_away(part: Path) -> None:
+    """Remove what a process left that was killed while it wrote: nobody locks it any more."""
+    try:
+        with part.open("rb") as file:
+            if os.name == "posix" and _locked(file):
+                part.unlink(missing_ok=True)
+    except OSError:  # it is another's, or gone
+        return
+
+
+def _locked(file: BinaryIO) -> bool:
+    """Lock a file as long as this process lives; false where another has locked it."""
+    if os.name != "posix":
+        return True
+    import fcntl  # noqa: PLC0415  (there is none elsewhere)
+
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:  # a drive without locks
         return True
     return True
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import stat
+from pathlib import Path
 
 import pytest
 
 from linecheck.faults import OutputFault
-from linecheck.output_files import Outputs
+from linecheck.output_files import Outputs, write_whole
 
 
 def test_files_are_replaced_whole_and_nothing_is_left_beside(tmp_path):
@@ -110,3 +111,39 @@ def test_standard_output_is_for_one():
 def test_a_name_that_is_no_utf_8_is_escaped_as_json_does(tmp_path):
     Outputs({"json": str(tmp_path / "a")}, []).write({"json": '"\udcff"'})
     assert (tmp_path / "a").read_bytes() == rb'"\udcff"'
+
+
+# ---- one file --------------------------------------------------------------------------------
+
+
+def test_what_a_killed_process_left_is_cleared_away_and_what_another_writes_is_not(tmp_path):
+    fcntl = pytest.importorskip("fcntl", reason="there are no such locks here")
+    (tmp_path / ".a.csv.0123.part").write_bytes(b"ha")
+    with (tmp_path / ".a.csv.4567.part").open("wb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        write_whole(tmp_path / "a.csv", "x")
+        assert sorted(p.name for p in tmp_path.iterdir()) == [".a.csv.4567.part", "a.csv"]
+    write_whole(tmp_path / "a.csv", b"y")
+    assert [p.name for p in tmp_path.iterdir()] == ["a.csv"]
+    assert (tmp_path / "a.csv").read_bytes() == b"y"
+
+
+def test_a_file_that_is_taken_for_a_left_over_is_written_again(tmp_path, monkeypatch):
+    replaced = []
+    before = Path.replace
+
+    def lost_once(self, target):
+        replaced.append(self)
+        if len(replaced) == 1:
+            self.unlink()
+        return before(self, target)
+
+    monkeypatch.setattr(Path, "replace", lost_once)
+    write_whole(tmp_path / "a.csv", "x")
+    assert len(replaced) == 2
+    assert [p.name for p in tmp_path.iterdir()] == ["a.csv"]
+
+
+def test_one_file_that_cannot_be_written_is_one_line(tmp_path):
+    with pytest.raises(OutputFault, match=r"nowhere/a.csv: cannot write: No such file"):
+        write_whole(tmp_path / "nowhere" / "a.csv", "x")
