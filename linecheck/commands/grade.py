@@ -123,14 +123,13 @@ def grade(
     results = root / OUT if out is None else Path(out)
     if results.exists() and not results.is_dir():
         raise OutputFault("--out: it is a file; a folder was expected", source=str(results))
-    from linecheck.journal import JOURNAL_NAME, check_journal, record  # noqa: PLC0415
+    from linecheck.journal import JOURNAL_NAME, check_journal  # noqa: PLC0415
 
     journal = (root if out is None else results) / JOURNAL_NAME
     if not anonymous and journal.parent.is_dir():
         check_journal(journal)
     from linecheck.grade import grade_folder  # noqa: PLC0415  (--help needs none of it)
     from linecheck.grade.as_terminal import grade_page  # noqa: PLC0415
-    from linecheck.grade.journal_entries import journal_entries  # noqa: PLC0415
     from linecheck.grade.write import write_grades  # noqa: PLC0415
 
     with TakesProgress(quiet=quiet) as progress:
@@ -156,12 +155,10 @@ def grade(
             ranking=ranking,
             reports=reports,
             appeals=appeals,
+            journal=None if anonymous else journal,
             jobs=jobs,
             progress=progress,
         )
-    if not anonymous:
-        record(journal, journal_entries(book))
-        files.append(journal)
     if not quiet:
         names = [file.name if file.parent == target else str(file) for file in files]
         page = grade_page(book, rows, str(target), names, width=width(), ranking=ranking)

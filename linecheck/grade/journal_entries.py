@@ -23,31 +23,41 @@ from linecheck.read import read_chart
 from linecheck.terms import Feel
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from linecheck.grade.book import GradeBook
+    from linecheck.grade.terms import Row
     from linecheck.grade.work import Job
 
-__all__ = ["journal_entries"]
+__all__ = ["JournalEntries"]
 
 _NO_FEEL = Feel(None, None, None, None, None, None, None, None, None)
 _DAY = len("2026-11-20")
 
 
-def journal_entries(book: GradeBook) -> Iterator[Entry]:
-    """An entry for every graded row of a book that is not anonymous.
+class JournalEntries:
+    """Makes an entry for every graded row of a book that is not anonymous.
 
-    Raises:
-        InputFault: a chart that was read before cannot be read any more.
+    Attributes:
+        made: the entries so far.
     """
-    charts: dict[Path, str] = {}
-    for index, row in enumerate(book):
-        job = book.found(index).job
+
+    def __init__(self, book: GradeBook) -> None:
+        self.made: list[Entry] = []
+        self._book = book
+        self._charts: dict[Path, str] = {}
+
+    def add(self, index: int, row: Row) -> None:
+        """Make the entry of a row.
+
+        Raises:
+            InputFault: a chart that was read before cannot be read any more.
+        """
+        job = self._book.found(index).job
         if isinstance(row, Graded) and job is not None:
-            if job.chart not in charts:
-                charts[job.chart] = chart_key(read_chart(job.chart))
-            yield _entry(row, job, charts[job.chart])
+            if job.chart not in self._charts:
+                self._charts[job.chart] = chart_key(read_chart(job.chart))
+            self.made.append(_entry(row, job, self._charts[job.chart]))
 
 
 def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:

@@ -17,8 +17,10 @@ from linecheck.grade.as_parquet import can_write_parquet, grades_parquet
 from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
 from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
+from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.reports import write_reports
 from linecheck.grade.terms import Graded
+from linecheck.journal import record
 from linecheck.output_files import write_whole
 
 if TYPE_CHECKING:
@@ -39,6 +41,7 @@ def write_grades(
     ranking: bool = False,
     reports: bool = False,
     appeals: bool = False,
+    journal: Path | None = None,
     jobs: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[list[dict[str, Any]], list[Path]]:
@@ -50,6 +53,7 @@ def write_grades(
         ranking: with the rank of every take in its class, by commitment.
         reports: with a page for every take that is graded.
         appeals: with a sheet for every take that says every point given and taken.
+        journal: a journal to note the graded takes in; for a book that is not anonymous.
         jobs: how many processes make the pages; None: one a core.
         progress: is called with how many pages are done, and how many there are.
 
@@ -61,7 +65,10 @@ def write_grades(
     """
     rows: list[dict[str, Any]] = []
     choruses: list[ChorusMarks] = []
-    for row in book:
+    noted = JournalEntries(book)
+    for index, row in enumerate(book):
+        if journal is not None:
+            noted.add(index, row)
         rows.append(flat_row(row))
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
@@ -96,6 +103,9 @@ def write_grades(
         made["grades.parquet"] = lambda: grades_parquet(rows, columns)
     for name, content in made.items():
         write_whole(out / name, content())
+    if journal is not None:
+        record(journal, noted.made)
+        more = [*more, journal]
     return rows, [*(out / name for name in made), *pages, *more]
 
 

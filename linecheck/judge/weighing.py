@@ -56,14 +56,15 @@ def weigh_evidence(evidence: Evidence, parts: Sequence[str], rubric: Rubric) -> 
     choruses: list[ChorusScore] = []
     costs: list[BarCost] = []
     commitment = 0.0
-    for chorus in weigh_choruses(evidence, parts, rubric):
+    weighed = weigh_choruses(evidence, parts, rubric)
+    for chorus in weighed:
         commitment += chorus.weight * chorus.score.commitment
         costs.extend(bar_costs(chorus.bars, chorus.score.mark_points, chorus.weight))
         choruses.append(_chorus_score(chorus))
     costs.sort(key=lambda cost: (-cost.points, cost.chorus, cost.bar, cost.part))
     return Judgement(
         choruses=tuple(choruses),
-        sections=tuple(_sections(evidence, parts, rubric)),
+        sections=tuple(_sections(evidence, weighed, parts, rubric)),
         commitment=commitment,
         costs=tuple(costs),
         rubric=rubric,
@@ -98,12 +99,17 @@ def _chorus_score(chorus: WeighedChorus) -> ChorusScore:
     )
 
 
-def _sections(evidence: Evidence, parts: Sequence[str], rubric: Rubric) -> list[SectionScore]:
+def _sections(
+    evidence: Evidence, choruses: Sequence[WeighedChorus], parts: Sequence[str], rubric: Rubric
+) -> list[SectionScore]:
     in_chorus = len(evidence.bars) // max(1, len(evidence.choruses))
     found = []
     for section in evidence.sections:
         first = (section.chorus - 1) * in_chorus + section.bar - 1
-        score = weigh(_counts(evidence.bars[first : first + section.bars]), parts, rubric)
+        if section.bars == in_chorus:  # the section is the chorus, which is weighed already
+            score = choruses[section.chorus - 1].score
+        else:
+            score = weigh(_counts(evidence.bars[first : first + section.bars]), parts, rubric)
         found.append(
             SectionScore(
                 chorus=section.chorus,

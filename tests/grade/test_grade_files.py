@@ -16,7 +16,7 @@ from linecheck.demo import copy_demo_tunes
 from linecheck.grade import Submission, grade_folder, reports
 from linecheck.grade.as_xlsx import LONGEST_SHEET_NAME, _Book, _cut
 from linecheck.grade.columns import COLUMNS, RANK, text_cell
-from linecheck.grade.journal_entries import journal_entries
+from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.write import add_ranks, write_grades
 from linecheck.journal import entries, entry_of_audit
 from tests.grade.class_folders import TUNES, put, put_chart, small_class
@@ -227,7 +227,11 @@ def test_faults_are_one_line_and_status_2(tmp_path, monkeypatch, capsys, argumen
 
 def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
     copy_demo_tunes(tmp_path)
-    made = list(journal_entries(grade_folder(tmp_path, jobs=1)))
+    book = grade_folder(tmp_path, jobs=1)
+    noted = JournalEntries(book)
+    for index, row in enumerate(book):
+        noted.add(index, row)
+    made = noted.made
     assert len(made) == 12
     for entry in made:
         (tune,) = [tune for tune in TUNES.values() if tune.take.name == entry.take]
