@@ -73,10 +73,7 @@ def write_grades(
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(out)) from fault
+    _make(out)
     columns, notes, more = COLUMNS, book.notes, []
     links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:
@@ -107,6 +104,13 @@ def write_grades(
         record(journal, noted.made)
         more = [*more, journal]
     return rows, [*(out / name for name in made), *pages, *more]
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(folder)) from fault
 
 
 def _add_links(
