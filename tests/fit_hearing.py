@@ -23,13 +23,13 @@ from linecheck.hear import attacks
 from linecheck.hear.onsets import candidates
 from linecheck.hear.pitch_comb import fits
 from linecheck.hear.spectra import Spectra
-from tests.synthetic.recorded_lines import recorded_line
+from tests.synthetic.recorded_lines import expressive_line, recorded_line
 from tests.synthetic.recordings import CONDITIONS, RATE, render
 
 ROOT = Path(__file__).resolve().parents[1]
-PROGRAMS = (32, 32, 33, 35)
+PROGRAMS = (32, 33, 32, 35, 32)
 NEAR_S = 0.05
-SWITCHES = 12
+SWITCHES = 16
 DIVISOR = 4
 HEAD = '''"""The weights of ``attacks``: made by ``tests/fit_hearing.py``, not by hand."""
 
@@ -70,9 +70,12 @@ def told(sound, rate, onsets, rng):
 def gather(lines: int):
     rows, truths = [], []
     for number in range(lines):
-        line = recorded_line(number, 25.0)
-        sound = render(line.played, "fluid", PROGRAMS[number % len(PROGRAMS)])
-        onsets = [note.onset_s for note in line.truth]
+        line = recorded_line(number, 20.0)
+        if number % 4 == 3:
+            line = expressive_line(number, 40)
+        program = PROGRAMS[number % len(PROGRAMS)]
+        sound = render(line.played, "fluid", program, bends=line.bends)
+        onsets = [note.onset_s for note in line.played]
         for index, condition in enumerate(CONDITIONS.values()):
             rng = np.random.default_rng((number, index))
             low, rate = lowered(condition(sound, rng))

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.hear.attack_weights import BASE, SUM, SWITCHES
-from linecheck.hear.pitch_comb import HERTZ, fits, weight
+from linecheck.hear.pitch_comb import HERTZ, PITCHES, fits, weight
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,8 +48,11 @@ HARMONIC_TOP_HZ = 2200.0
 BEFORE_S, AFTER_S = 0.045, 0.050
 LATER_S = 0.090
 SETTLED_S = 0.025  # from here on a note's pitch is told …
-HEARD_S = 0.25  # … and for so long
+HEARD_S = 0.3  # … and for so long
+PLAIN = {"low rise": 1.0, "later rise": 1.2, "fit": 0.7, "fresh share": 0.6, "level": -2.5}
+PLAIN_ODDS = 2.0
 BEFORE_WEIGHT, BEFORE_SHARE = 0.3, 0.6
+LEAP_COST, FREE_LEAP = 0.015, 5.0  # in units of the fit for every semitone beyond a fourth
 
 
 def pooled_fits(
@@ -57,24 +60,45 @@ def pooled_fits(
 ) -> Floats:
     """How well every pitch fits each of the tones that begin at these times (tones × pitches).
 
-    The mean over the frames of a tone; a part of the weight goes to what is louder than before it,
-    so that the tail of the tone before does not decide.
+    The mean over the frames of a tone, the plain ones before the others; a part of the weight goes
+    to what is louder than before it, so that the tail of the tone before does not decide.
     """
     ends = [*begins_s[1:], end_s]
     rows = []
     louder: list[list[Floats]] = [[] for _ in spectra.sizes]
+    plain = np.maximum(frame_fits.max(axis=1), 1e-3)
     for begin, end in zip(begins_s, ends, strict=True):
         first, last = tone_frames(spectra, begin, end)
-        rows.append(frame_fits[first:last].mean(axis=0))
+        shares = plain[first:last] / plain[first:last].sum()
+        rows.append(shares @ frame_fits[first:last])
         for window, (magnitude, size) in enumerate(zip(spectra.clear, spectra.sizes, strict=True)):
             before = spectra.frame(begin - 0.6 * size / spectra.rate)
-            tone = magnitude[first:last].mean(axis=0)
+            tone = shares @ magnitude[first:last]
             louder[window].append(np.maximum(tone - BEFORE_SHARE * magnitude[before], 0.0))
     if not rows:
         return np.zeros((0, frame_fits.shape[1]), dtype=np.float32)
     fresh = fits(tuple(np.array(w) for w in louder), spectra.rate, spectra.sizes)
     pooled: Floats = np.array(rows) + np.float32(BEFORE_WEIGHT) * fresh
     return pooled
+
+
+def likely_pitches(pooled: Floats) -> NDArray[np.int64]:
+    """The index of each tone's pitch: the best line through the fits, in which leaps cost."""
+    if not len(pooled):
+        return np.zeros(0, dtype=np.int64)
+    away = np.abs(PITCHES[:, None] - PITCHES)
+    leap = LEAP_COST * np.maximum(away - FREE_LEAP, 0.0)
+    came = np.zeros(pooled.shape, dtype=np.int64)
+    score = pooled[0].astype(np.float64)
+    for number in range(1, len(pooled)):
+        ways = score[None, :] - leap
+        came[number] = ways.argmax(axis=1)
+        score = ways.max(axis=1) + pooled[number]
+    line = np.zeros(len(pooled), dtype=np.int64)
+    line[-1] = int(score.argmax())
+    for number in range(len(pooled) - 1, 0, -1):
+        line[number - 1] = came[number, line[number]]
+    return line
 
 
 def tone_frames(spectra: Spectra, begin_s: float, end_s: float) -> tuple[int, int]:
@@ -104,6 +128,7 @@ def attack_features(spectra: Spectra, frame_fits: Floats, found: Sequence[Candid
     begins = [c.at_s for c in found]
     end_s = len(spectra.sound) / spectra.rate
     pooled = pooled_fits(spectra, frame_fits, begins, end_s)
+    line = likely_pitches(pooled)
     frames_after = [spectra.frame(b + AFTER_S) for b in begins]
     frames_before = [spectra.frame(b - BEFORE_S) for b in begins]
     fresh_fits = fits(
@@ -119,7 +144,7 @@ def attack_features(spectra: Spectra, frame_fits: Floats, found: Sequence[Candid
     plain = float(np.percentile([c.flux for c in found], 75)) if found else 1.0
     rows = []
     for number, candidate in enumerate(found):
-        best = int(pooled[number].argmax())
+        best = int(line[number])
         bins = harmonic_bins(HERTZ[best], spectra.rate, size)
         after_frame, before_frame = frames_after[number], frames_before[number]
         after, before = around(clear[after_frame], bins), around(clear[before_frame], bins)
@@ -158,6 +183,18 @@ def attack_features(spectra: Spectra, frame_fits: Floats, found: Sequence[Candid
     return np.array(rows, dtype=np.float64).reshape(len(found), len(FEATURES))
 
 
+def harmonic_rise(spectra: Spectra, hertz: float, before_s: float, after_s: float) -> float:
+    """How much a tone's harmonics rise between two moments: their middle, in units of 10 dB."""
+    size = spectra.sizes[MID]
+    bins = harmonic_bins(hertz, spectra.rate, size)
+    floor = 2.0 * spectra.floors[MID][bins].astype(np.float64) + 1e-6
+    clear = spectra.clear[MID]
+    after = around(clear[spectra.frame(after_s)], bins) + floor
+    before = around(clear[spectra.frame(before_s)], bins) + floor
+    rises = 2.0 * np.log10(after / before)
+    return _weighted_shares(rises, np.sqrt(after), (0.5,))[0]
+
+
 def _weighted_shares(values: Array, weights: Array, shares: Sequence[float]) -> list[float]:
     order = np.argsort(values)
     total = np.cumsum(weights[order] + 1e-12)
@@ -166,5 +203,13 @@ def _weighted_shares(values: Array, weights: Array, shares: Sequence[float]) -> 
 
 
 def note_odds(features: Array) -> Array:
-    """Log-odds that a candidate begins a note."""
-    return np.asarray(np.tanh(features @ np.array(SWITCHES).T) @ np.array(SUM) + BASE)
+    """Log-odds that a candidate begins a note.
+
+    A tone whose harmonics all rise far, stay, and are most of what is heard is one whatever its
+    loudness: renders hold few soft notes after a silence.
+    """
+    odds = np.tanh(features @ np.array(SWITCHES).T) @ np.array(SUM) + BASE
+    plain = np.ones(len(features), dtype=bool)
+    for name, least in PLAIN.items():
+        plain &= features[:, FEATURES.index(name)] >= least
+    return np.asarray(np.where(plain, np.maximum(odds, PLAIN_ODDS), odds))

@@ -9,16 +9,22 @@ within a stroke, and then each tone by itself. Seconds from the start of the rec
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from linecheck.hear.attacks import attack_features, note_odds, pooled_fits
+from linecheck.hear.attacks import (
+    attack_features,
+    harmonic_rise,
+    likely_pitches,
+    note_odds,
+    pooled_fits,
+)
 from linecheck.hear.onsets import candidates
-from linecheck.hear.pitch_comb import HERTZ, fits
+from linecheck.hear.pitch_comb import HERTZ, STEP, fits
 from linecheck.hear.pitch_path import follow, hidden_changes
 from linecheck.hear.spectra import HOP_S, Spectra
-from linecheck.hear.tones import LOUD_S, Tone, end_and_level, fine_pitch, loudness_db
+from linecheck.hear.tones import LOUD_S, Tone, end_and_level, fine_pitch, loudness_db, own_share
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -30,12 +36,15 @@ if TYPE_CHECKING:
 STRETCH_S = 60.0
 SPARE_S = 10.0  # heard, and heard again with the next stretch
 LEAD_S = 1.0  # of what came before, so that the first attack has a before
-LIKELY = 0.0  # log-odds from which a candidate begins a note
+LIKELY = 0.3  # log-odds from which a candidate begins a note
 UNLIKELY = -3.0  # below it a candidate is no boundary for its neighbours either
-LEAST_FIT = 0.22  # no pitch at all
+LEAST_FIT = 0.38  # noise alone fits its best pitch by 0.25 to 0.35, a plain tone by 0.6 and more
 LEAST_TONE_S = 0.030
 HIDDEN_DB = 16.0  # a hammered note is no softer than that under the stroke
 HIDDEN_FIT = 0.35
+HAMMERED = 4.5  # semitones: as far as a hand reaches on a string
+TAILS = 3  # tones before that may still be in the room
+HIDDEN_RISE = 0.6  # of its harmonics, in units of 10 dB: the tail of a room does not rise
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +111,15 @@ def hear_stretch(sound: Floats, rate: float) -> list[Tone]:
     struck = _struck(spectra, frame_fits)
     end_s = len(sound) / rate
     begins = _with_hidden(spectra, frame_fits, [c.at_s for c in struck], end_s)
+    if not begins:
+        return []
     times = [at for at, _ in begins]
     pooled = pooled_fits(spectra, frame_fits, times, end_s)
+    line = likely_pitches(pooled)
     tones: list[Tone] = []
     for number, (at_s, by_attack) in enumerate(begins):
         next_s = times[number + 1] if number + 1 < len(times) else end_s
-        best = int(pooled[number].argmax())
+        best = int(line[number])
         fit = float(pooled[number, best])
         if fit < LEAST_FIT or next_s - at_s < LEAST_TONE_S:
             continue
@@ -124,7 +136,9 @@ def _tone(
     hertz, settled = fine_pitch(spectra.sound, spectra.rate, rough, at_s, end_s)
     if not settled and abs(np.log2(hertz / rough)) > 0.4 / 12:
         hertz = rough
-    return Tone(at_s, max(end_s, at_s + LEAST_TONE_S), hertz, level_db, fit, settled, struck)
+    share = own_share(spectra, hertz, at_s, end_s)
+    end_s = max(end_s, at_s + LEAST_TONE_S)
+    return Tone(at_s, end_s, hertz, level_db, fit, share, settled, struck)
 
 
 def _struck(spectra: Spectra, frame_fits: Floats) -> list[Candidate]:
@@ -148,19 +162,45 @@ def _with_hidden(
         return []
     path = follow(frame_fits)
     pooled = pooled_fits(spectra, frame_fits, struck_s, end_s)
+    own = likely_pitches(pooled)
     found: list[tuple[float, bool]] = []
     for number, at_s in enumerate(struck_s):
         next_s = struck_s[number + 1] if number + 1 < len(struck_s) else end_s
         found.append((at_s, True))
         first, last = round((at_s + 0.05) / HOP_S), round((next_s - 0.04) / HOP_S)
+        before = own[max(0, number - TAILS) : number].tolist()
         for frame in hidden_changes(path, min(first, len(path)), min(last, len(path))):
-            hertz = float(HERTZ[int(pooled[number].argmax())])
-            level = float(loudness_db(spectra, hertz, at_s, at_s + LOUD_S).max())
-            after = slice(frame + 3, frame + 9)
-            other = int(np.median(path[after])) if len(path[after]) else int(path[-1])
-            change_s = frame * HOP_S
-            new = float(loudness_db(spectra, float(HERTZ[other]), change_s, change_s + 0.1).max())
-            fit = float(frame_fits[after, other].mean()) if len(path[after]) else 0.0
-            if new > level - HIDDEN_DB and fit > HIDDEN_FIT:
-                found.append((change_s, False))
+            change = _Change(at_s, int(own[number]), frame, int(np.median(path[frame : frame + 9])))
+            if _is_note(spectra, frame_fits, change, before):
+                found.append((frame * HOP_S, False))
     return found
+
+
+class _Change(NamedTuple):
+    """A stroke at ``at_s`` of the pitch ``old``, and the frame from which ``new`` is heard."""
+
+    at_s: float
+    old: int
+    frame: int
+    new: int
+
+
+def _is_note(spectra: Spectra, frame_fits: Floats, change: _Change, before: list[int]) -> bool:
+    """Whether the change is a note: the stroke still sounds, and what follows is no tail."""
+    at_s = change.frame * HOP_S
+    hertz = float(HERTZ[change.new])
+    stroke = loudness_db(spectra, float(HERTZ[change.old]), change.at_s, at_s)
+    new = float(loudness_db(spectra, hertz, at_s, at_s + 0.1).max())
+    loudest = float(stroke[: round(LOUD_S / HOP_S)].max())
+    fit = float(frame_fits[change.frame + 3 : change.frame + 9, change.new].mean())
+    if float(stroke[-8:].max()) < loudest - HIDDEN_DB or new < loudest - HIDDEN_DB:
+        return False
+    if fit < HIDDEN_FIT:
+        return False
+    # The tail of a tone before comes back when a stroke is over, but it does not rise.
+    tail = any(abs(change.new - pitch) * STEP < 0.7 for pitch in before)
+    far = abs(change.new - change.old) * STEP > HAMMERED
+    if not (tail or far):
+        return True
+    rises = (harmonic_rise(spectra, hertz, at_s - 0.06, at_s + s) for s in (0.06, 0.12))
+    return min(rises) > HIDDEN_RISE

@@ -1,10 +1,12 @@
 """How well every pitch explains a spectrum: a comb with teeth at a tone's harmonics.
 
-The comb of a pitch is a cosine over the ratio of frequency to pitch: positive at its first and
-prime harmonics, negative half way between, so that neither half nor twice a pitch fits as well as
-the pitch itself, and a missing fundamental is no matter. After A. Camacho and J. G. Harris, "A
-sawtooth waveform inspired pitch estimator for speech and music", JASA 124 (2008); the weights over
-frequency are flatter than theirs (measured: tails of a room and a foot lie low).
+The comb of a pitch is a cosine over the ratio of frequency to pitch: positive at its harmonics,
+negative half way between, so that neither half nor twice a pitch fits as well as the pitch itself,
+and a missing fundamental is no matter. Prime harmonics count more than the others, which half a
+pitch has too. After A. Camacho and J. G. Harris, "A sawtooth waveform inspired pitch estimator for
+speech and music", JASA 124 (2008), who leave out the others, which phones and rooms do not forgive
+(measured); the weights over frequency are flatter than theirs: the tails of a room and a foot lie
+low.
 
 Pitches are MIDI numbers with a fraction, in steps of ``STEP`` semitones from ``LOWEST``.
 """
@@ -25,7 +27,8 @@ LOWEST, HIGHEST = 22.6, 74.0  # a tone below B0; D5, high up in thumb position
 STEP = 0.2
 PITCHES: NDArray[np.float64] = np.arange(LOWEST, HIGHEST, STEP)
 HERTZ: NDArray[np.float64] = 440.0 * 2.0 ** ((PITCHES - 69.0) / 12.0)
-PRIMES = (1, 2, 3, 5, 7, 11, 13)
+# harmonic → how much its tooth counts
+TEETH = {n: 1.0 if n in (1, 2, 3, 5, 7, 11, 13) else 0.5 for n in range(1, 14)}
 TOP_HZ = 2500.0
 BEND_HZ = 500.0  # above it a frequency counts the less the higher it is
 PERIODS = 6.4  # of a pitch in the window that it is read from
@@ -50,10 +53,10 @@ def _comb(hertz: NDArray[np.float64], pitch_hz: float) -> NDArray[np.float64]:
     ratio = hertz / pitch_hz
     wave = np.cos(2 * np.pi * ratio)
     comb = np.zeros_like(hertz)
-    for harmonic in PRIMES:
+    for harmonic, share in TEETH.items():
         away = np.abs(ratio - harmonic)
-        comb = np.where(away < 0.25, wave, comb)
-        comb = np.where((away >= 0.25) & (away < 0.75), comb + wave / 2, comb)
+        comb = np.where(away < 0.25, share * wave, comb)
+        comb = np.where((away >= 0.25) & (away < 0.75), comb + share * wave / 2, comb)
     comb *= weight(hertz)
     return np.asarray(comb / np.sqrt((comb[comb > 0] ** 2).sum()))
 

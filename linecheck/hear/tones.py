@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.hear.attacks import MID, around, harmonic_bins
+from linecheck.hear.pitch_comb import TOP_HZ
 from linecheck.hear.spectra import HOP_S
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+LONG = 0
+SHARE_FROM_S, SHARE_TO_S = 0.06, 0.30
 FADED_DB = 30.0
 STOP_DB, STOP_S = 9.0, 0.08  # so much in so short a time is no natural decay
 STOP_KNEE_DB = 3.0  # the drop begins where so much of it is done
@@ -44,13 +47,18 @@ SLIDE_CENTS = 60.0  # between the first and the last third of the frames
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """A tone from its attack to its end; ``settled`` where its pitch can be claimed in cents."""
+    """A tone from its attack to its end; ``settled`` where its pitch can be claimed in cents.
+
+    ``fit`` is how well its pitch explains it, ``share`` how much of the sound's power while it
+    is heard lies in its harmonics. ``struck`` is false where it begins without an attack.
+    """
 
     onset_s: float
     end_s: float
     hertz: float
     level_db: float
     fit: float
+    share: float
     settled: bool
     struck: bool = True
 
@@ -61,6 +69,20 @@ def loudness_db(spectra: Spectra, hertz: float, begin_s: float, end_s: float) ->
     first, last = spectra.frame(begin_s), spectra.frame(end_s) + 1
     rows = around(spectra.clear[MID][first:last], harmonic_bins(hertz, spectra.rate, size))
     return np.asarray(10.0 * np.log10((rows**2).sum(axis=1) + 1e-12))
+
+
+def own_share(spectra: Spectra, hertz: float, begin_s: float, end_s: float) -> float:
+    """How much of the power below ``TOP_HZ`` lies in a tone's harmonics while it is heard."""
+    size = spectra.sizes[LONG]
+    first = spectra.frame(begin_s + SHARE_FROM_S)
+    last = max(first + 1, spectra.frame(min(end_s, begin_s + SHARE_TO_S)))
+    power = (spectra.raw[LONG][first:last].astype(np.float64) ** 2).mean(axis=0)
+    hertz_of_bins = np.arange(len(power)) * spectra.rate / size
+    audible = (hertz_of_bins > 0.7 * hertz) & (hertz_of_bins < TOP_HZ)
+    bins = np.rint(np.arange(1, int(TOP_HZ / hertz)) * hertz * size / spectra.rate).astype(np.int64)
+    bins = bins[bins < len(power) - 2]
+    near = np.unique(np.concatenate([bins - 1, bins, bins + 1]))
+    return float(power[near].sum() / (power[audible].sum() + power[near].sum() * 1e-6 + 1e-15))
 
 
 def end_and_level(
@@ -100,8 +122,8 @@ def fine_pitch(
     partials = min(PARTIALS, int(min(PARTIAL_TOP_HZ, 0.45 * rate) / rough_hertz))
     numbers = np.arange(1, max(partials, 1) + 1)
     hertz, heights = _peaks(spectrum, rate / padded, rough_hertz, numbers, length / rate)
-    weights = np.exp(2 * np.clip(heights - heights.max(axis=1, keepdims=True), -8.0, 0.0))
-    weights = np.sqrt(weights)
+    # A high partial tells the pitch the more finely, a loud one the more surely.
+    weights = numbers * np.exp(np.clip(heights - heights.max(axis=1, keepdims=True), -8.0, 0.0))
     return _told(hertz / numbers, weights, numbers, rough_hertz)
 
 

@@ -177,10 +177,10 @@ def phone(sound: Sound, rng: np.random.Generator, low_hz: float = 120.0, db: flo
     return _add(squeezed.astype(np.float32), rng.normal(0, 1, len(sound)), db)
 
 
-def foot(sound: Sound, rng: np.random.Generator, every_s: float = 0.55, db: float = 4.0) -> Sound:
+def foot(sound: Sound, rng: np.random.Generator, every_s: float = 0.55, db: float = 7.0) -> Sound:
     """A foot that taps: a thump near 75 Hz and the slap of the sole."""
     t = np.arange(round(0.25 * RATE)) / RATE
-    taps = np.zeros(len(sound) + len(t))
+    taps = np.zeros(len(sound) + 2 * len(t))
     for at in np.arange(0.3, len(sound) / RATE, every_s):
         hz = rng.uniform(60, 95)
         thump = np.sin(2 * np.pi * hz * t) * np.exp(-t / 0.03)

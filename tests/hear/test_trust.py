@@ -1,0 +1,114 @@
+"""Recordings that are to be doubted, and those that cannot be graded: said in one line, with places."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import soundfile
+
+from linecheck.faults import TakeFault
+from linecheck.read import read_take
+from tests.synthetic.plucked import RATE, Pluck, pluck
+
+WALK = (33, 37, 40, 42, 45, 43, 40, 38, 36, 35, 33, 31, 28, 32, 35, 40)
+
+
+def line(turns=1, at_s=0.5, gap_s=0.4):
+    return [Pluck(at_s + gap_s * k, 0.36, p) for k, p in enumerate(WALK * turns)]
+
+
+def take_of(folder, sound):
+    path = folder / "take.wav"
+    soundfile.write(path, np.clip(sound, -1, 1), RATE)
+    return read_take(path)
+
+
+def test_a_good_recording_is_not_doubted(tmp_path):
+    take = take_of(tmp_path, pluck(line(2)))
+    assert take.recording.doubtful == ()
+    assert take.warnings == ()
+    assert all(note.cents is not None for note in take.notes)
+
+
+@pytest.mark.parametrize(
+    ("sound", "said"),
+    [
+        (np.zeros(5 * RATE), r"is silent: its loudest sample is at digital silence"),
+        (np.full(5 * RATE, 5e-4) * (-1) ** np.arange(5 * RATE), r"is silent: .* at -66 dB"),
+        (np.random.default_rng(1).normal(0, 0.1, 8 * RATE), r"no bass line was heard in its 8 s"),
+    ],
+)
+def test_what_holds_no_bass_is_a_fault(tmp_path, sound, said):
+    with pytest.raises(TakeFault, match=rf"take\.wav: {said}"):
+        take_of(tmp_path, sound)
+
+
+def test_a_clipped_stretch_is_named_and_its_cents_are_not_claimed(tmp_path):
+    sound = pluck(line(3))
+    loud = slice(round(5.0 * RATE), round(9.0 * RATE))
+    sound[loud] = np.clip(4.0 * sound[loud], -0.5, 0.5)
+    take = take_of(tmp_path, sound)
+    (stretch,) = take.recording.doubtful
+    assert stretch.why == "clipped"
+    assert (stretch.from_s, stretch.to_s) == pytest.approx((5.0, 9.0), abs=0.4)
+    (warning,) = take.warnings
+    assert warning.startswith("the recording is clipped (too loud for the microphone) at 0:0")
+    inside = [n for n in take.notes if 5.5 < n.onset_s < 8.5]
+    outside = [n for n in take.notes if n.onset_s < 4.0]
+    assert all(n.cents is None for n in inside)
+    assert all(n.cents is not None for n in outside)
+
+
+def band(length, rng):
+    """Chords and strokes of noise: a band, as loud as the bass."""
+    sound = np.zeros(length)
+    for k in range(int(length / RATE / 0.3)):
+        chord = [Pluck(0.0, 0.3, int(p), loud=0.4) for p in 52 + rng.choice(24, 5, replace=False)]
+        part = pluck(chord, seed=k)
+        begin = round(k * 0.3 * RATE)
+        part = part[: length - begin]
+        sound[begin : begin + len(part)] += part
+    return sound
+
+
+def test_a_band_that_drowns_the_bass_is_a_fault(tmp_path):
+    sound = pluck(line(2))
+    sound = 0.5 * sound + band(len(sound), np.random.default_rng(2))
+    with pytest.raises(TakeFault, match="cannot be graded: other sounds are as loud as the bass"):
+        take_of(tmp_path, sound)
+
+
+def test_a_band_that_comes_in_is_doubted_where_it_plays(tmp_path):
+    sound = pluck(line(6)).astype(np.float64)
+    from_s = 26.0
+    begin = round(from_s * RATE)
+    sound[begin:] = 0.5 * sound[begin:] + band(len(sound) - begin, np.random.default_rng(2))
+    take = take_of(tmp_path, sound)
+    assert [s.why for s in take.recording.doubtful] == ["other sounds are as loud as the bass"]
+    assert take.recording.doubtful[0].from_s == pytest.approx(from_s, abs=5.0)
+    assert any("other sounds are as loud as the bass at 0:2" in w for w in take.warnings)
+    assert all(n.cents is None for n in take.notes if n.onset_s > from_s + 6)
+
+
+def test_a_quiet_recording_is_read_and_said_to_be_quiet(tmp_path):
+    take = take_of(tmp_path, 0.01 * pluck(line(2)))
+    assert [n.pitch for n in take.notes] == list(WALK * 2)
+    assert take.warnings[0].startswith("the recording is very quiet (at most -4")
+
+
+def test_a_voice_that_counts_in_is_no_note(tmp_path):
+    sound = pluck(line(2, at_s=3.0))
+    rng = np.random.default_rng(4)
+    for k in range(4):  # words: a falling pitch, strong partials near a vowel's formants, breath
+        t = np.arange(round(0.28 * RATE)) / RATE
+        hertz = (150 - 25 * k % 10) * 2 ** (-5 * t / 0.28 / 12)
+        phase = 2 * np.pi * np.cumsum(hertz) / RATE
+        word = sum(
+            np.exp(-(((n * 130 - 600) / 300) ** 2)) * np.sin(n * phase) for n in range(1, 20)
+        )
+        word = word + rng.normal(0, 0.4, len(t))
+        shape = np.sin(np.pi * np.arange(len(t)) / len(t))
+        begin = round((0.5 + 0.6 * k) * RATE)
+        sound[begin : begin + len(t)] += (0.08 * word * shape).astype(np.float32)
+    take = take_of(tmp_path, sound)
+    assert [n.pitch for n in take.notes] == list(WALK * 2)
