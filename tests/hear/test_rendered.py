@@ -27,7 +27,8 @@ def test_a_line_is_heard(font, tmp_path, condition, least):
     f, _, _, octaves, cents, _, _ = scores(line.truth, heard.tones, font, 32)
     assert f >= least
     assert octaves == 0
-    assert np.median(np.abs(cents)) <= 3.0
+    # The deviation of a font that is loosely tuned is itself known to a few cents only.
+    assert np.median(np.abs(cents)) <= (3.0 if condition == "clean" else 7.0)
 
 
 def test_what_is_no_attack_is_heard(font, tmp_path):

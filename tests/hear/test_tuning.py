@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from linecheck.hear.tuning import LEAST_TONES, find_tuning, pitch_and_cents
 
 
-@settings(max_examples=40)
-@given(st.floats(428, 452), st.integers(0, 10_000))
-def test_it_is_found_within_two_cents(a4, seed):
-    rng = np.random.default_rng(seed)
+@pytest.mark.parametrize("a4", [428.0, 432.0, 436.5, 440.0, 443.0, 448.0, 452.0])
+def test_it_is_found_within_fingers_errors(a4):
+    rng = np.random.default_rng(round(a4))
     pitches = rng.integers(28, 60, 60)
     hertz = a4 * 2 ** ((pitches - 69 + np.clip(rng.normal(0, 0.08, 60), -0.2, 0.2)) / 12)
     found, measured = find_tuning(hertz.tolist())
