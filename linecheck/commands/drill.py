@@ -70,7 +70,7 @@ Examples:
 Exit status:
   0  done
   2  an input or option could not be used (one line on standard error)
-"""
+""",
 )
 @click.argument("chart", metavar="CHART")
 @click.argument("take", metavar="TAKE")

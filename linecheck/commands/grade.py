@@ -33,7 +33,7 @@ Exit status:
   1  graded, but a take is below the pass mark or could not be graded
      (only where a pass mark was asked for)
   2  the folder or an option could not be used (one line on standard error)
-"""
+""",
 )
 @click.argument("folder", metavar="FOLDER")
 @click.option("--chart", metavar="FILE", help="The chart of all takes; else it is looked for.")

@@ -23,7 +23,7 @@ Examples:
 Exit status:
   0  counted
   2  an input or option could not be used (one line on standard error)
-"""
+""",
 )
 @click.argument("takes", metavar="TAKES|FOLDERS...", nargs=-1, required=True)
 @click.option(
