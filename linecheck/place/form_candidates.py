@@ -34,16 +34,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float32]
 
 RETURN_COST = 3.0  # nats, for coming back in place
-SLIP_COST = 5.0  # nats, for a slip by a usual size; generous, since the confidence decides
+SLIP_COST = 6.5  # nats, for a slip by a usual size: about one in 600 beats
 BEAT_COST = 2.5  # more for one beat or two
 ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
-ADRIFT_COST = 6.0
+ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
 LEAST_PART = 0.5  # of a reading has to be left by surer ones, or it falls
 LEAST_BARS = 1.0
 LEAST_GAP_BARS = 2.0  # between two losses in one state
 HALF_WORTH_BARS = 3.0
+PERHAPS = 0.2  # surer readings are kept
+LEAST_GROWTH = 3.0  # nats
+AROUND_BEATS = 48  # in which the edges of a stretch are looked for
 
 
 def smaller_way(offset: int, beats: int) -> int:
@@ -155,17 +158,20 @@ def _of_path(path: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
 def _of_level(lost: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
     """The stretches that fit worse than the take's own level."""
     tried = set()
-    for index, s in enumerate(lost):
+    adrift, last = heard.form.beats, len(heard.raw)
+    for s in lost:
         if not s.state:
             continue
-        offset = heard.best_offset(s.start, s.stop)
-        before = Stretch(lost[index - 1].start, s.start, 0) if index else None
-        after = Stretch(s.stop, lost[index + 1].stop, 0) if index + 1 < len(lost) else None
-        for state in (heard.form.beats, offset):
-            path = [x for x in (before, Stretch(s.start, s.stop, state), after) if x]
-            mine = _placed(path, heard)[1 if index else 0]
-            if mine.stop > mine.start:
-                tried.add((mine.start, mine.stop, offset))
+        low, high = max(0, s.start - AROUND_BEATS), min(last, s.stop + AROUND_BEATS)
+        path = [
+            Stretch(low, s.start, 0),
+            Stretch(s.start, s.stop, adrift),
+            Stretch(s.stop, high, 0),
+        ]
+        placed = _placed([x for x in path if x.start < x.stop], heard)
+        mine = next(x for x in placed if x.state)
+        if mine.start < mine.stop:
+            tried.add((mine.start, mine.stop, heard.best_offset(mine.start, mine.stop)))
     return tried
 
 
@@ -177,7 +183,8 @@ def _placed(path: list[Stretch], heard: Heard) -> list[Stretch]:
 def candidates(line: LineCodes, form: Form, begin: int, stop: int) -> list[Candidate]:
     """The surest readings that do not overlap, in order; others are cut to what those leave."""
     heard, tried = stretches(line, form, begin, stop)
-    queue = [_in_turn(c) for t in tried for c in heard.readings(*t)]
+    read = [c for t in tried for c in heard.readings(*t)]
+    queue = [_in_turn(c) for c in read if c.confidence >= PERHAPS]
     heapq.heapify(queue)
     taken: list[Candidate] = []
     cuts = set()
@@ -193,14 +200,42 @@ def candidates(line: LineCodes, form: Form, begin: int, stop: int) -> list[Candi
         elif stop - start >= LEAST_PART * (one.stop - one.start) and (start, stop) not in cuts:
             cuts.add((start, stop))
             for cut in heard.readings(start, stop, one.offset):
-                heapq.heappush(queue, _in_turn(cut))
-    return _turned(_joined(sorted(taken, key=lambda c: c.start), heard), heard)
+                if cut.confidence >= PERHAPS:
+                    heapq.heappush(queue, _in_turn(cut))
+    grown = _grown(sorted(taken, key=lambda c: c.start), heard)
+    return _turned(_joined(grown, heard), heard)
 
 
 def _in_turn(c: Candidate) -> tuple[float, int, int, int, int, Candidate]:
     """The order in which readings are taken: surer ones first, and longer ones of the like."""
     worth = c.confidence * c.bars / (c.bars + HALF_WORTH_BARS)
     return -worth, c.start, c.stop, c.state, c.offset, c
+
+
+def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
+    """The same, each as far around it as its state gains; surer ones first, over the others."""
+    made: list[Candidate] = []
+    for c in sorted(taken, key=lambda c: (-c.confidence, c.start)):
+        start, stop = c.start, c.stop
+        for other in made:
+            if other.start < stop and start < other.stop:
+                before, after = (start, max(start, other.start)), (min(stop, other.stop), stop)
+                start, stop = max(before, after, key=lambda p: p[1] - p[0])
+        if stop - start < LEAST_PART * (c.stop - c.start):
+            continue
+        low = max((m.stop for m in made if m.stop <= start), default=0)
+        high = min((m.start for m in made if m.start >= stop), default=len(heard.raw))
+        gain = heard.turning[:, c.state]
+        start -= _reach(gain[low:start][::-1])
+        made.append(replace(c, start=start, stop=stop + _reach(gain[stop:high])))
+    return sorted(made, key=lambda c: c.start)
+
+
+def _reach(gain: Floats) -> int:
+    """Over how many beats from the first the sum of a gain is the most; 0 where it is little."""
+    total = np.cumsum(gain)
+    best = int(total.argmax()) if len(total) else 0
+    return best + 1 if len(total) and total[best] > LEAST_GROWTH else 0
 
 
 def _joined(taken: list[Candidate], heard: Heard) -> list[Candidate]:

@@ -70,7 +70,7 @@ def level_of(misfit: Floats, groups: tuple[NDArray[np.bool_], ...]) -> tuple[Lev
     path = [Stretch(0, len(misfit), 0)]
     first = level = _level(misfit, groups, None)
     for _ in range(ROUNDS):
-        after = _two_ways(level.lost)
+        after = two_ways(level.lost)
         if after == path:
             break
         path = after
@@ -118,7 +118,7 @@ def _level(
     return Level(rise, variance, lost, (means[0], means[1]), (spreads[0], spreads[1]))
 
 
-def _two_ways(lost: Floats) -> list[Stretch]:
+def two_ways(lost: Floats) -> list[Stretch]:
     """The best path between in place (0) and lost (1)."""
     here, away = 0.0, -LOST_COST
     came, went = [], []  # beats at which the best path into each state has just changed

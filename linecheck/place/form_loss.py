@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.place.form_candidates import candidates, smaller_way
+from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
 from linecheck.place.form_evidence import line_codes
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
 
 CERTAIN = 0.5  # likelier than not is reported, others are a "perhaps"
-PERHAPS = 0.2
 LEAST_BARS = 2  # a loss lasts so long: shorter ones are nearly all false
 SHORT_BARS, CERTAIN_SHORT = 3.5, 0.8  # shorter ones are seldom real
 PART_BEATS = 6144  # of a long line at a time
