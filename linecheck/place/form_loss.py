@@ -35,7 +35,8 @@ if TYPE_CHECKING:
 
 CERTAIN = 0.5  # likelier than not is reported, others are a "perhaps"
 LEAST_BARS = 2  # a loss lasts so long: shorter ones are nearly all false
-SHORT_BARS, CERTAIN_SHORT = 3.5, 0.8  # shorter ones are seldom real
+# Shorter slips are seldom real, and so many bars adrift are as often a spell of wrong notes.
+SHORT_BARS, SHORT_ADRIFT_BARS, CERTAIN_SHORT = 3.5, 5.0, 0.8
 PART_BEATS = 6144  # of a long line at a time
 OVERLAP_BEATS = 64
 
@@ -124,7 +125,8 @@ def _part(line: LineCodes, form: Form, begin: int, stop: int) -> list[_Found]:
     for c in candidates(line, form, begin, stop):
         if c.bars < LEAST_BARS or c.confidence < PERHAPS:
             continue
-        certain = c.confidence >= (CERTAIN_SHORT if c.bars < SHORT_BARS else CERTAIN)
+        short = c.bars < (SHORT_ADRIFT_BARS if c.state == form.beats else SHORT_BARS)
+        certain = c.confidence >= (CERTAIN_SHORT if short else CERTAIN)
         if c.start + begin > at:
             found.append(_Found(at, c.start + begin, 0, 1.0, certain=True))
         at = c.stop + begin
