@@ -31,9 +31,11 @@ CLIP_GAP_S = 1.0
 LEAST_CLIPPED_S = 0.25  # of clipped strips in a stretch
 WINDOW_S = 6.0
 LEAST_TONES = 4  # in a window, and in a take
-OWN_SHARE = 0.36  # of the power: strings that buzz have half of it outside their harmonics
+OWN_SHARE = (
+    0.2  # of the power; a bass alone has a quarter to all of it in its harmonics, by its string
+)
 PLAIN_FIT = 0.42
-VOICE_SHARE = 0.4  # a voice and its consonants often have less
+VOICE_SHARE = 0.2  # a hiss
 WEAK_TONES = 0.4  # so many of a window's tones make it doubtful
 HOPELESS = 0.6  # so much of the line doubtful is no grade
 FAINT_DB = 34.0  # below the plain tones: an echo, a rustle

@@ -59,35 +59,17 @@ def test_a_clipped_stretch_is_named_and_its_cents_are_not_claimed(tmp_path):
     assert all(n.cents is not None for n in outside)
 
 
-def band(length, rng):
-    """Chords and strokes of noise: a band, as loud as the bass."""
-    sound = np.zeros(length)
-    for k in range(int(length / RATE / 0.3)):
-        chord = [Pluck(0.0, 0.3, int(p), loud=0.4) for p in 52 + rng.choice(24, 5, replace=False)]
-        part = pluck(chord, seed=k)
-        begin = round(k * 0.3 * RATE)
-        part = part[: length - begin]
-        sound[begin : begin + len(part)] += part
-    return sound
+def crowd(length, rng):
+    """A room full of people: noise that comes and goes, louder than the bass."""
+    t = np.arange(length) / RATE
+    return rng.normal(0, 0.2, length) * (0.6 + 0.4 * np.sin(2 * np.pi * 0.7 * t) ** 2)
 
 
-def test_a_band_that_drowns_the_bass_is_a_fault(tmp_path):
+def test_a_room_that_drowns_the_bass_is_a_fault(tmp_path):
     sound = pluck(line(2))
-    sound = 0.5 * sound + band(len(sound), np.random.default_rng(2))
+    sound = 0.1 * sound + crowd(len(sound), np.random.default_rng(2))
     with pytest.raises(TakeFault, match="cannot be graded: other sounds are as loud as the bass"):
         take_of(tmp_path, sound)
-
-
-def test_a_band_that_comes_in_is_doubted_where_it_plays(tmp_path):
-    sound = pluck(line(6)).astype(np.float64)
-    from_s = 26.0
-    begin = round(from_s * RATE)
-    sound[begin:] = 0.5 * sound[begin:] + band(len(sound) - begin, np.random.default_rng(2))
-    take = take_of(tmp_path, sound)
-    assert [s.why for s in take.recording.doubtful] == ["other sounds are as loud as the bass"]
-    assert take.recording.doubtful[0].from_s == pytest.approx(from_s, abs=5.0)
-    assert any("other sounds are as loud as the bass at 0:2" in w for w in take.warnings)
-    assert all(n.cents is None for n in take.notes if n.onset_s > from_s + 6)
 
 
 def test_a_quiet_recording_is_read_and_said_to_be_quiet(tmp_path):
