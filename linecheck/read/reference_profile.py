@@ -37,7 +37,10 @@ def read_reference_profile(path: Path) -> ReferenceProfile:
     try:
         data = json.loads(read_text(path, ReferenceFault))
     except (ValueError, RecursionError) as error:
-        raise ReferenceFault(f"is not valid JSON: {error}", source=source) from None
+        raise ReferenceFault(
+            f"is no profile that linecheck reference has written: not valid JSON ({error})",
+            source=source,
+        ) from None
     if not isinstance(data, dict) or not isinstance(data.get("shares"), list):
         raise ReferenceFault(
             "is no reference profile; a file that linecheck reference --json wrote was expected",

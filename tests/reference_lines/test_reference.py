@@ -215,7 +215,7 @@ def test_a_file_that_is_no_profile_is_refused(profile, tmp_path, path, value, sa
 def test_a_file_that_is_no_json_is_refused(tmp_path):
     file = tmp_path / "good.json"
     file.write_text("{", encoding="utf-8")
-    with pytest.raises(ReferenceFault, match="is not valid JSON"):
+    with pytest.raises(ReferenceFault, match="has written: not valid JSON"):
         linecheck.read_reference(file)
 
 
