@@ -16,10 +16,12 @@ The weights are fitted by ``tests/fit_form_weights.py``; see ``form_weights``.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linecheck.music.same_object import SameObject
 from linecheck.place.form_weights import ADRIFT_WEIGHTS, MOVE_WEIGHTS, PLACE_WEIGHTS
 from linecheck.place.sorted_arrays import distinct
 from linecheck.terms import STEPS_PER_BEAT, Chord
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from linecheck.music.form import Form
+    from linecheck.terms import Bar
 
     Ints = NDArray[np.int64]
     Floats = NDArray[np.float32]
@@ -102,15 +105,21 @@ def _codes_of(chord: Chord) -> list[int]:
 
 
 def form_tables(form: Form) -> FormTables:
-    """The tables of one chorus. Cost: a few hundred look-ups, once a take."""
-    beats = form.beats
+    """The tables of one chorus. Cost: a few hundred look-ups, once a chart."""
+    return _tables_of(SameObject(form.chart.bars))
+
+
+@lru_cache(maxsize=8)
+def _tables_of(chorus: SameObject[tuple[Bar, ...]]) -> FormTables:
+    bars = chorus.it
+    beats = sum(bar.meter.beats for bar in bars)
     codes = np.empty((12, beats), dtype=np.int64)
     sounds = np.empty(beats, dtype=np.int64)
     ones = np.zeros(beats, dtype=bool)
     strong = np.zeros(beats, dtype=bool)
     seen: dict[tuple[int, ...], int] = {}
     at = 0
-    for bar in form.chart.bars:
+    for bar in bars:
         for beat in range(bar.meter.beats):
             step = beat * STEPS_PER_BEAT
             chord = next(c.chord for c in reversed(bar.chords) if c.step <= step)
@@ -137,10 +146,11 @@ def form_tables(form: Form) -> FormTables:
     on[changes & ones] = CHANGE_ON_ONE
     off = np.where(before, OFF_BEFORE_CHANGE, OFF)
     held = np.where(changes, PUSHED_CHANGE, PUSHED)
-    share = np.log(tone.mean(axis=1) + 0.03)
-    return FormTables(
-        beats, codes, np.stack((on, off, held)), changes, sounds, share.astype(np.float32)
-    )
+    share = np.log(tone.mean(axis=1) + 0.03).astype(np.float32)
+    places = np.stack((on, off, held))
+    for table in (codes, places, changes, sounds, share):
+        table.flags.writeable = False  # shared by all takes over the chart
+    return FormTables(beats, codes, places, changes, sounds, share)
 
 
 @dataclass(frozen=True, slots=True)
