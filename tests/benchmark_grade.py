@@ -122,7 +122,7 @@ def run(command: list[str]) -> tuple[float, float, float]:
         pids = processes(process.pid)
         most = max(most, memory_mb(pids))
         used |= cpu_s(pids)
-        time.sleep(0.1)
+        time.sleep(0.5)  # to look costs as well
     wall = time.perf_counter() - begun
     if process.returncode:
         raise SystemExit(f"{command} ended with {process.returncode}")

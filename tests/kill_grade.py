@@ -3,8 +3,9 @@
     python tests/kill_grade.py --kills 50 --takes 200
 
 Each run is ended by SIGKILL after a time drawn by lot, up to the time that a whole run takes; then
-the next goes on. Every file written in the end has to be that of a run that was never killed, to
-the byte, and no process may be left over.
+the next goes on. A run that comes to its end before is compared and cleared away, so that kills fall
+into every phase. Every file written in the end has to be that of a run that was never killed, to the
+byte, and no process may be left over.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import argparse
 import contextlib
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -44,15 +46,17 @@ def written(out: Path) -> dict[str, bytes]:
 
 
 def kill_at_random(folder: Path, work: Path, kills: int, seed: int) -> tuple[int, list[str]]:
-    """How many runs were killed before they were through, and what is wrong in the end."""
+    """How many runs it took until so many were killed on the way, and what is wrong in the end."""
     begun = time.perf_counter()
     subprocess.run(command(folder, work / "whole"), check=True, cwd=HERE)
     whole = time.perf_counter() - begun
     lot = random.Random(seed)
-    killed = 0
+    runs, killed, wrong = 0, 0, list[str]()
+    expected = written(work / "whole")
     mark = f"KILL_GRADE={seed}-{os.getpid()}-{time.time_ns()}"
     environment = {**os.environ, **dict([mark.split("=")])}
-    for _ in range(kills):
+    while killed < kills:
+        runs += 1
         run = subprocess.Popen(command(folder, work / "killed"), cwd=HERE, env=environment)
         try:
             run.wait(lot.uniform(0.1, whole))
@@ -60,15 +64,22 @@ def kill_at_random(folder: Path, work: Path, kills: int, seed: int) -> tuple[int
             run.send_signal(signal.SIGKILL)
             run.wait()
             killed += 1
+        else:
+            wrong += differences(expected, written(work / "killed"))
+            shutil.rmtree(work / "killed")
     subprocess.run(command(folder, work / "killed"), check=True, cwd=HERE)
-    expected, found = written(work / "whole"), written(work / "killed")
-    names = sorted({*expected, *found})
-    wrong = [f"{name} differs" for name in names if expected.get(name) != found.get(name)]
+    wrong += differences(expected, written(work / "killed"))
     deadline = time.monotonic() + 10
     while (left := marked(mark)) and time.monotonic() < deadline:
         time.sleep(0.2)
     wrong += [f"process {pid} is left over" for pid in sorted(left)]
-    return killed, wrong
+    return runs, wrong
+
+
+def differences(expected: dict[str, bytes], found: dict[str, bytes]) -> list[str]:
+    """What differs between the files of two runs."""
+    names = sorted({*expected, *found})
+    return [f"{name} differs" for name in names if expected.get(name) != found.get(name)]
 
 
 def marked(mark: str) -> set[int]:
@@ -92,8 +103,8 @@ def main() -> None:
         folder = Path(work) / "class"
         folder.mkdir()
         write_folder(folder, args.takes)
-        killed, wrong = kill_at_random(folder, Path(work), args.kills, args.seed)
-    print(f"{args.kills} runs, {killed} of them killed on the way")
+        runs, wrong = kill_at_random(folder, Path(work), args.kills, args.seed)
+    print(f"{runs} runs, {args.kills} of them killed on the way")
     print("\n".join(wrong) or "all that was written is the same to the byte, nothing is left over")
     sys.exit(bool(wrong))
 

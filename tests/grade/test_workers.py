@@ -62,8 +62,8 @@ def test_a_worker_that_dies_costs_only_its_take(folder, tmp_path, monkeypatch):
 
 
 def test_a_run_that_is_killed_goes_on_with_the_same_results(folder, tmp_path):
-    killed, wrong = kill_at_random(folder, tmp_path, kills=3, seed=4)
-    assert killed
+    runs, wrong = kill_at_random(folder, tmp_path, kills=3, seed=4)
+    assert runs >= 3
     assert wrong == []
 
 
