@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from linecheck.hear.tones import Tone
     from linecheck.terms import DoubtfulStretch
 
+MAY_MISHEAR = (
+    "the notes were heard in a recording; how well was measured on rendered sounds only, so listen "
+    "yourself before a single note decides"
+)
 PLAIN_VELOCITY = 84
 DECIBELS_A_DECADE = 40.0
 LOUDEST_SHARE = 3 / 4  # of the notes: the level that counts as plain
@@ -56,7 +60,7 @@ def read_take_audio(
         notes=_notes(tones, tuning_hz, doubtful),
         tempo_map=None,
         line="heard in the recording",
-        warnings=warnings,
+        warnings=(*warnings, MAY_MISHEAR),
         recording=Recording(
             duration_s=heard.duration_s,
             sample_rate=sample_rate,
