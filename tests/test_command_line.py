@@ -231,3 +231,22 @@ def test_importing_the_command_line_pulls_in_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "\n"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("audit", "--paper", "letter"), "--paper is for --pdf; give --pdf FILE with it"),
+        (("drill", "--paper", "a4"), "--paper is for --pdf; give --pdf FILE with it"),
+        (("drill", "--step", "4"), "--step is for --midi; give --midi FILE with it"),
+        (
+            ("drill", "--with-bass", "walking"),
+            "--with-bass is for --midi; give --midi FILE with it",
+        ),
+        (("drill", "--from", "60"), "--from is for --midi; give --midi FILE with it"),
+    ],
+)
+def test_an_option_that_would_do_nothing_is_refused(capsys, arguments, said):
+    command, *options = arguments
+    assert run(command, "chart.toml", "take.mid", *options) == 2
+    assert said in capsys.readouterr().err

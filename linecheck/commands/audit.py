@@ -10,6 +10,7 @@ from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import (
     EXIT_HELP,
     Number,
+    check_goes_with,
     check_track,
     no_color_option,
     no_name_is_empty,
@@ -118,6 +119,7 @@ def audit(
     inputs = [name for name in (chart, take, rubric, reference, journal, watch) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
+    check_goes_with("--pdf", files.get("pdf"), "paper")
     _check_journal(journal, student, date)
     if fingering and all(files.get(option) is None for option in FINGERED):
         raise click.UsageError(f"--fingering shows in --{', --'.join(FINGERED)}; give one of them")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from linecheck.report import WRITERS
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = [
     "EXIT_HELP",
     "Number",
+    "check_goes_with",
     "check_track",
     "hearing_options",
     "no_color_option",
@@ -68,6 +70,25 @@ def hearing_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(_READING[1:]):
         command = option(command)
     return command
+
+
+def check_goes_with(wanted: str, file: str | None, *options: str) -> None:
+    """Refuse options that were given without the file that they are for: they would do nothing.
+
+    Args:
+        wanted: the option of that file, such as ``--pdf``.
+        file: what was given for it.
+        options: names of parameters of the command that runs.
+    """
+    if file is not None:
+        return
+    context = click.get_current_context()
+    for parameter in context.command.params:
+        given = context.get_parameter_source(parameter.name or "") is ParameterSource.COMMANDLINE
+        if parameter.name in options and given:
+            raise click.UsageError(
+                f"{parameter.opts[0]} is for {wanted}; give {wanted} FILE with it"
+            )
 
 
 def check_track(track: str | None) -> None:
