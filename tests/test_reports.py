@@ -17,6 +17,7 @@ from tests.renew_reports import (
     all_reports,
     all_screens,
     formats_without_a_sample,
+    printed,
     renewed_readme,
 )
 
@@ -65,9 +66,9 @@ def test_the_readme_prints_what_the_program_prints():
 
 
 def test_every_line_of_every_screen_fits_80_columns(made):
-    for name, content in made.items():
-        if name.endswith(".txt"):
-            assert max(map(len, content.decode().splitlines())) <= 80, name
+    screens = {name: content.decode() for name, content in made.items() if name.endswith(".txt")}
+    for name, text in {**screens, **all_screens(), "demo": printed("demo")}.items():
+        assert max(map(len, text.splitlines())) <= 80, name
 
 
 # ---- what the stories of the takes promise ---------------------------------------------------

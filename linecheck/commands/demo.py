@@ -55,5 +55,6 @@ def demo(*, name: str | None, listing: bool, copy_to: str | None, no_color: bool
         "\nTo go on:\n"
         "  linecheck demo --list\n"
         "  linecheck demo --copy-to tunes && cd tunes\n"
-        f"  linecheck audit {files} --html report.html\n"
+        f"  linecheck audit {files}\n"
+        "  (with --html report.html added: a page to hand to the student)\n"
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from linecheck.commands.options import (
+    check_goes_with,
     check_track,
     no_color_option,
     no_name_is_empty,
@@ -62,9 +63,9 @@ class _Bars(click.ParamType[tuple[tuple[int, int], ...]]):
     epilog="""\b
 Examples:
   linecheck drill blues.toml tuesday.mid
-  linecheck drill blues.toml tuesday.mid --midi play.mid --musicxml sheets.musicxml
+  linecheck drill blues.toml tuesday.mid --midi play.mid --pdf sheets.pdf
   linecheck drill blues.toml tuesday.mid --watch tuesday.watch
-  linecheck drill blues.toml tuesday.mid --bars 7-8 --midi - --from 60 --to 120
+  linecheck drill blues.toml tuesday.mid --bars 7-8 --midi - --from 60
 
 \b
 Exit status:
@@ -175,6 +176,8 @@ def drill(
     inputs = [name for name in (chart, take, rubric) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
+    check_goes_with("--pdf", sheets.get("pdf"), "paper")
+    check_goes_with("--midi", midi, "start", "to", "step", "repeats", "bass")
     files = {**sheets, "midi": midi, "watch": watch}
     asked = {option: file for option, file in files.items() if file is not None}
     outputs = Outputs(asked, inputs)

@@ -23,7 +23,7 @@ __all__ = ["fingering"]
 Examples:
   linecheck fingering line.musicxml
   linecheck fingering tuesday.mid --tuning low-b --full
-  linecheck fingering line.musicxml --extension C1 --musicxml fingered.musicxml
+  linecheck fingering line.musicxml --extension C1 --musicxml with_c.xml
 
 \b
 Exit status:

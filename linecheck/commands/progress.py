@@ -23,8 +23,7 @@ Examples:
 \b
 Exit status:
   0  done
-  2  the journal, an option or an output could not be used (one line on standard
-     error)
+  2  the journal or an option could not be used (one line on standard error)
 """
 )
 @click.argument("source", metavar="FOLDER|JOURNAL")
