@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gc
 import os
+import signal
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -42,6 +43,8 @@ def main() -> NoReturn:
         except OSError:
             status = status or READER_GONE
             close_stdout()
+    # All is done: the exit handlers of libraries, which end their workers, are not cut short.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     sys.exit(status)
 
 

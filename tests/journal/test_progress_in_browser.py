@@ -121,7 +121,7 @@ def test_the_keyboard_leads_from_the_table_to_the_student(open_page):
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent") == "Mira"
     page.keyboard.press("Enter")
-    assert page.url.endswith("#student-2-1")
+    page.wait_for_url("**#student-2-1", timeout=8000)
 
 
 def test_paper_shows_every_take(open_page, tmp_path):
