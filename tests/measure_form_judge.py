@@ -23,7 +23,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from linecheck.music.form import Form
 from linecheck.place.form_loss import find_form
 from tests.measure_form import match
-from tests.synthetic.second_player import KINDS, DrawnTake, draw_take
+from tests.synthetic import second_player
+from tests.synthetic.drawn_takes import KINDS, DrawnTake, draw_take
 
 GOALS = {
     "clean walking": "at most 0.5 false in 100 choruses",
@@ -50,7 +51,7 @@ def measure(kind: str, takes: int, seed: int, *, detail: bool) -> list[tuple[flo
     groups: defaultdict[str, list[int]] = defaultdict(list)
     sure: list[tuple[float, int]] = []
     for number in range(takes):
-        take = draw_take(rng, kind)
+        take = draw_take(rng, kind, second_player)
         bar = take.chart.meter.beats * 12
         columns = [list(c) for c in zip(*take.line, strict=True)]
         started = time.process_time()

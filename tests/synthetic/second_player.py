@@ -3,14 +3,7 @@
 Its charts, its habits and its ways of being lost are its own. ``lines`` draws note by note from
 shares; this player thinks in figures: a walking bar is one of a stock of patterns with an approach
 at its end, a solo is made of licks that are turned to the chord they fall on. Both share only the
-builder of charts and the words ``LineNote`` and ``Slip``.
-
-    rng = np.random.default_rng(3)
-    take = draw_take(rng, "adrift walking")
-    take.chart, take.choruses, take.line, take.truth
-
-Kinds: ``clean walking``, ``clean solo``, ``walking`` and ``solo`` (one slip each), ``adrift
-walking`` and ``adrift solo`` (one stretch that fits no place).
+builder of charts and the word ``LineNote``. Takes of it: ``drawn_takes``.
 """
 
 # ruff: noqa: PLR0911, PLR0917 -- a generator draws from many shares, and says so plainly
@@ -24,17 +17,14 @@ from typing import TYPE_CHECKING
 from linecheck.music.form import Form
 from linecheck.terms import STEPS_PER_BEAT
 from tests.synthetic.charts import chart, pitch_class, scale
-from tests.synthetic.lines import LineNote, Slip, monophonic, truth_of
+from tests.synthetic.lines import LineNote
 
 if TYPE_CHECKING:
     import numpy as np
 
     from linecheck.terms import Chart, Chord
 
-KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo")
 ADRIFT_WAYS = ("in the key", "half steps", "leaps", "another tune", "roots by lot", "hopping", "near misses")  # fmt: skip
-LEAST_SHOWN = 2.5  # bars in which the chart shows a slip, or the slip is drawn again
-LATEST_SHOWN = 8  # bars after which it shows at the latest
 
 
 @dataclass(frozen=True)
@@ -57,18 +47,7 @@ class Player:
     high: int
 
 
-@dataclass(frozen=True)
-class DrawnTake:
-    """A take and what is true of it."""
-
-    chart: Chart
-    choruses: int
-    line: list[LineNote]
-    truth: list[Slip]
-    way: str
-
-
-def judge_charts() -> list[Chart]:
+def charts() -> list[Chart]:
     """Fifteen charts that stand nowhere else."""
     return [
         chart("Copper Kettle", "Bb", "A", {"A": "Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | G7alt | Cm7 | F7 | Dm7 G7 | Cm7 F7"}),
@@ -347,7 +326,7 @@ def adrift(
 def _elsewhere(form, start, stop, rng, player, way, play) -> list[LineNote]:
     """Over other changes: of another tune in this key, or chords by lot."""
     if way == "another tune":
-        other = Form(judge_charts()[int(rng.integers(15))])
+        other = Form(charts()[int(rng.integers(15))])
         move = pitch_class(form.chart.key.tonic) - pitch_class(other.chart.key.tonic)
         if rng.random() < 0.3:
             move += 5
@@ -378,68 +357,3 @@ def _hopping(form, start, stop, rng, player, play) -> list[LineNote]:
         ]
         at = end
     return line
-
-
-# ---- takes -----------------------------------------------------------------------------------
-
-
-def _course(form: Form, choruses: int, rng: np.random.Generator, *, lost: bool):
-    """One loss: from where to where, and by how much (None: adrift)."""
-    bar, total = form.chart.meter.beats, choruses * form.beats
-    while True:
-        start = int(rng.integers(5 * bar, total - 8 * bar))
-        if rng.random() < 0.6:
-            start = start // bar * bar
-        bars = int(rng.choice([6, 8, 10, 12, 14] if lost else [4, 6, 8, 12, 16, 10**4]))
-        stop = min(total, start + bars * bar)
-        size: int | None = None
-        if not lost:
-            sizes = [bar, bar, bar, 2 * bar, 2 * bar, 4 * bar, 8 * bar, 1, 2, int(rng.integers(1, form.beats))]  # fmt: skip
-            size = int(rng.choice(sizes)) * int(rng.choice([-1, 1])) % form.beats
-            size = size - form.beats if 2 * size > form.beats else size
-            if not size:
-                continue
-        course = [(start * STEPS_PER_BEAT, size)]
-        if stop < total:
-            course.append((stop * STEPS_PER_BEAT, 0))
-        if size is None:
-            return course
-        shown = [b for b in range(start, stop) if set(_tones(_chord_at(form, b))) != set(_tones(_chord_at(form, (b + size) % form.beats)))]  # fmt: skip
-        if len(shown) >= LEAST_SHOWN * bar and shown[0] - start <= LATEST_SHOWN * bar:
-            return course
-
-
-def draw_take(rng: np.random.Generator, kind: str) -> DrawnTake:
-    """A take of a kind (one of ``KINDS``)."""
-    charts = judge_charts()
-    the_chart = charts[int(rng.integers(len(charts)))]
-    form = Form(the_chart)
-    bars = int(rng.integers(32, 80))
-    choruses = max(2, -(-bars * the_chart.meter.beats // form.beats))
-    player = draw_player(rng)
-    play = solo if kind.endswith("solo") else walk
-    course: list[tuple[int, int | None]] = []
-    if not kind.startswith("clean"):
-        course = _course(form, choruses, rng, lost=kind.startswith("adrift"))
-    way = str(rng.choice(ADRIFT_WAYS))
-    total = choruses * form.beats
-    edges = [0, *(s // STEPS_PER_BEAT for s, _ in course), total]
-    offsets = [0, *(o for _, o in course)]
-    line: list[LineNote] = []
-    for (start, stop), offset in zip(pairwise(edges), offsets, strict=True):
-        if offset is None:
-            line += adrift(form, start, stop, rng, player, way, play)
-            continue
-        ahead = offset % form.beats
-        shift = ahead * STEPS_PER_BEAT
-        line += [
-            n._replace(step=n.step - shift, end_step=n.end_step - shift)
-            for n in play(form, start + ahead, stop + ahead, rng, player)
-        ]
-    return DrawnTake(
-        the_chart,
-        choruses,
-        monophonic(line),
-        truth_of(form, course, total * STEPS_PER_BEAT),
-        way if kind.startswith("adrift") else "",
-    )

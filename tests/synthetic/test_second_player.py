@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 
 from linecheck.music.form import Form
+from tests.synthetic import second_player
 from tests.synthetic.charts import named_charts
-from tests.synthetic.second_player import KINDS, draw_take, judge_charts
+from tests.synthetic.drawn_takes import KINDS, draw_take
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_take_is_its_kind(kind: str) -> None:
     rng = np.random.default_rng(4)
     for _ in range(4):
-        take = draw_take(rng, kind)
+        take = draw_take(rng, kind, second_player)
         offsets = [t.offset_beats for t in take.truth]
         assert len(offsets) == (0 if kind.startswith("clean") else 1)
         assert all((o is None) == kind.startswith("adrift") for o in offsets)
@@ -23,12 +24,14 @@ def test_a_take_is_its_kind(kind: str) -> None:
 
 
 def test_a_take_is_the_same_for_a_seed() -> None:
-    first, second = (draw_take(np.random.default_rng(9), "adrift solo") for _ in range(2))
+    first, second = (
+        draw_take(np.random.default_rng(9), "adrift solo", second_player) for _ in range(2)
+    )
     assert (first.line, first.truth, first.way) == (second.line, second.truth, second.way)
 
 
 def test_the_charts_are_not_those_that_the_weights_were_fitted_on() -> None:
     fitted = {tuple(c.chord.symbol for b in chart.bars for c in b.chords) for chart in named_charts()}  # fmt: skip
-    judged = [tuple(c.chord.symbol for b in chart.bars for c in b.chords) for chart in judge_charts()]  # fmt: skip
+    judged = [tuple(c.chord.symbol for b in chart.bars for c in b.chords) for chart in second_player.charts()]  # fmt: skip
     assert len(judged) == 15
     assert not fitted & set(judged)
