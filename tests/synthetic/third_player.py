@@ -65,7 +65,7 @@ CHARTS: tuple[tuple[str, str, str, dict[str, str], int], ...] = (
     ("Marsh Road", "Em", "ABC", {"A": "Em7 | % | % | % | % | % | % | %", "B": "Fmaj7#11 | % | % | % | Ebmaj7#11 | % | % | %", "C": "Em7 | % | % | % | Gm7 | % | F#7alt | B7alt"}, 4),
     ("Two Kettles", "Cm", "AAB", {"A": "Cm7 | F7 | Cm7 | F7 | Cm7 | F7 | Cm7 | F7", "B": "Abmaj7 | % | Gm7 | % | Abmaj7 | Bb7 | Dm7b5 | G7#5"}, 4),
     ("Goods Lift", "E", "AB", {"A": "E6 C#7 | F#m7 B7 | G#m7 C#7 | F#m7 B7 | Bm7 E7 | A6 Am6 | G#m7 C#7 | F#m7 B7", "B": "Cmaj7 A7 | Dm7 G7 | Cmaj7 C#m7 | F#7 Bmaj7 | G#m7 C#7 | F#m7 D7 | G#m7 C7 | F#m7 B7"}, 4),
-    ("Millrace", "G", "AABA", {"A": "Gmaj7 | Bm7 | Cmaj7 | C#m7b5 / F#7 | Bm7 | Em7 | Am7 | D7", "B": "Ebmaj7 | Cm7 | Fm7 | Bb7 | Gm7 | C7 | Am7 | D7b9"}, 3),
+    ("Sluice Waltz", "G", "AABA", {"A": "Gmaj7 | Bm7 | Cmaj7 | C#m7b5 / F#7 | Bm7 | Em7 | Am7 | D7", "B": "Ebmaj7 | Cm7 | Fm7 | Bb7 | Gm7 | C7 | Am7 | D7b9"}, 3),
     ("Glasshouse", "Dm", "AB", {"A": "Dm6 | Bbmaj7 | Em7b5 | A7 | Dm6 | D7 | Gm7 | %", "B": "C7 | Fmaj7 | Bb7 | A7b9 | Dm7 / C7 | Bm7b5 | Bb7 / A7 | Dm6"}, 3),
     ("Odd Change", "Eb", "AB", {"A": "Ebmaj7 | Gm7 / / C7 / | Fm7 | Abm6 / / Bb7 / | Ebmaj7 | Db7", "B": "Gbmaj7 | Abm7 / / Db7 / | Cm7 | F7 | Fm7 | Bb7"}, 5),
     ("Slate Roof", "Db", "ABAC", {"A": "Dbmaj7 | Bb7 | Ebm7 | Ab7", "B": "Dbmaj7 | Db7 | Gbmaj7 | Gbm6", "C": "Fm7 Bb7 | Ebm7 Ab7 | Db6 A7 | Dmaj7 Ab7"}, 4),
