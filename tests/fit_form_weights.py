@@ -11,6 +11,7 @@ sums are log-likelihood ratios that are as sure as they have a right to be on th
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
 import time
 from pathlib import Path
@@ -38,6 +39,7 @@ from tests.synthetic.lines import (
     Plan,
     SoloStyle,
     WalkingStyle,
+    monophonic,
     play_plan,
 )
 
@@ -52,7 +54,24 @@ def _other(rng, families, held_out) -> str:
     return str(rng.choice([f for f in families if f not in held_out]))
 
 
-def take(rng, held_out: set[str], charts):
+def of_a_player(rng, who, charts):
+    """A clean or adrift line of three choruses by a player of its own habits."""
+    own = who.charts() + charts
+    chart = own[int(rng.integers(len(own)))] if rng.random() < 0.6 else random_chart(rng)
+    form = Form(chart)
+    adrift = rng.random() < 0.15
+    play = (who.walk, who.solo)[int(rng.random() < 0.6)]
+    player, stop = who.draw_player(rng), 3 * form.beats
+    if adrift:
+        line = who.adrift(form, 0, stop, rng, player, str(rng.choice(who.ADRIFT_WAYS)), play)
+    else:
+        line = play(form, 0, stop, rng, player)
+    return form, monophonic(line), adrift
+
+
+def take(rng, held_out: set[str], charts, players=()):
+    if players and rng.random() < len(players) / (len(players) + 1):
+        return of_a_player(rng, players[int(rng.integers(len(players)))], charts)
     chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.4 else random_chart(rng)
     walking, soloing, _, _ = draw_styles(rng, str(rng.choice(RANGES)))
     if walking.family in held_out or soloing.family in held_out or rng.random() < 0.3:
@@ -120,11 +139,11 @@ def window(rng, form, line, adrift):
     return data, np.append(right, adrift), solo
 
 
-def examples(seed: int, takes: int, held_out, charts):
+def examples(seed: int, takes: int, held_out, charts, players=()):
     rng = np.random.default_rng(seed)
     blocks, rights, sizes, groups, drifts = [], [], [], [], []
     for number in range(takes):
-        form, line, adrift = take(rng, held_out, charts)
+        form, line, adrift = take(rng, held_out, charts, players)
         for _ in range(5):
             made = window(rng, form, line, adrift)
             if made is not None:
@@ -223,13 +242,15 @@ def main() -> None:
     options.add_argument("--l2", type=float, default=2e-5)
     options.add_argument("--turns", type=int, default=3)
     options.add_argument("--write", action="store_true")
+    options.add_argument("--player", action="append", help="a module of tests/synthetic")
     options.add_argument("--all-families", action="store_true")
     given = options.parse_args()
     time.time()
     started = time.time()
     charts = named_charts()
     held = set() if given.all_families else HELD_OUT
-    train = examples(1, given.takes, held, charts[::2])
+    players = [importlib.import_module(f"tests.synthetic.{p}") for p in given.player or ()]
+    train = examples(1, given.takes, held, charts[::2], players)
     tests = [
         (name, examples(2, max(100, given.takes // 5), held_out, charts[1::2]))
         for name, held_out in (
