@@ -12,11 +12,12 @@ beat one is counted with and without those.
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
 import time
 from collections import defaultdict
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -27,6 +28,9 @@ from linecheck.place.free_time import place_free
 from linecheck.terms import TakeNote
 from tests.synthetic.beat_measures import beat_errors_ms, beat_f
 from tests.synthetic.free_takes import FreeTake, free_take, random_onsets
+
+if TYPE_CHECKING:
+    from tests.synthetic.drawn_takes import PlayerModule
 
 UNINFORMED = ("key", "blues", "motif")
 OFF = 1.06  # how far the hint is from the take's tempo
@@ -49,8 +53,8 @@ def take_notes(take) -> list[TakeNote]:
     return [TakeNote(*row) for row in zip(*(c.tolist() for c in columns), strict=True)]
 
 
-def measure(seed: int, hint: str) -> Row:
-    made = free_take(seed)
+def measure(seed: int, hint: str, who: PlayerModule | None = None) -> Row:
+    made = free_take(seed, who=who)
     form = Form(made.chart)
     quarters = made.take.hand.bpm * beat_quarters(made.chart.meter) * OFF
     begin = time.process_time()
@@ -96,8 +100,10 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=30000)
     parser.add_argument("--tempo", choices=("none", "chart", "given"), default="none")
     parser.add_argument("--each", action="store_true", help="print every take that went wrong")
+    parser.add_argument("--player", help="a module of tests/synthetic that plays the lines")
     asked = parser.parse_args()
-    rows = [measure(seed, asked.tempo) for seed in range(asked.seed, asked.seed + asked.takes)]
+    who = importlib.import_module(f"tests.synthetic.{asked.player}") if asked.player else None
+    rows = [measure(seed, asked.tempo, who) for seed in range(asked.seed, asked.seed + asked.takes)]
     groups: dict[str, list[Row]] = defaultdict(list)
     for row in rows:
         groups["all"].append(row)

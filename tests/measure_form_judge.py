@@ -2,8 +2,9 @@
 
     python tests/measure_form_judge.py [--takes 150] [--seed 1] [--kind "adrift solo"] [--detail]
 
-The charts, habits and losses are those of ``tests/synthetic/second_player.py``. Use it to see
-where the inference stands, not to choose numbers by: for that there is ``measure_form.py``.
+The charts, habits and losses are those of ``tests/synthetic/second_player.py`` or of another
+``--player``: the third to the sixth are fitted on, so that they tell what fitting could reach. Use it
+to see where the inference stands, not to choose numbers by: for that there is ``measure_form.py``.
 A loss is right if kind and offset are exact and it lies over the stretch; its place is right if
 it begins within a bar of where the player slipped or of where the harmony first shows it.
 """
@@ -11,6 +12,7 @@ it begins within a bar of where the player slipped or of where the harmony first
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
 import time
 from collections import defaultdict
@@ -23,7 +25,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from linecheck.music.form import Form
 from linecheck.place.form_loss import find_form
 from tests.measure_form import match
-from tests.synthetic import second_player
 from tests.synthetic.drawn_takes import KINDS, DrawnTake, draw_take
 
 GOALS = {
@@ -44,14 +45,14 @@ def sort_of(take: DrawnTake) -> str:
     return "whole bars" if beats % bar == 0 else "one or two beats" if beats <= 2 else "odd size"
 
 
-def measure(kind: str, takes: int, seed: int, *, detail: bool) -> list[tuple[float, int]]:
+def measure(kind: str, takes: int, seed: int, who, *, detail: bool) -> list[tuple[float, int]]:
     """Print how a kind of takes is met; gives (confidence, real) of everything reported."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     right, wanted, false, near, choruses, cost, notes = 0, 0, 0, 0, 0, 0.0, 0
     groups: defaultdict[str, list[int]] = defaultdict(list)
     sure: list[tuple[float, int]] = []
     for number in range(takes):
-        take = draw_take(rng, kind, second_player)
+        take = draw_take(rng, kind, who)
         bar = take.chart.meter.beats * 12
         columns = [list(c) for c in zip(*take.line, strict=True)]
         started = time.process_time()
@@ -98,11 +99,18 @@ def main() -> None:
     options.add_argument("--takes", type=int, default=150)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--kind", choices=KINDS, action="append")
+    options.add_argument("--player", default="second_player", help="a module of tests/synthetic")
     options.add_argument("--detail", action="store_true")
     given = options.parse_args()
     sure = []
     for kind in given.kind or KINDS:
-        sure += measure(kind, given.takes, given.seed, detail=given.detail)
+        sure += measure(
+            kind,
+            given.takes,
+            given.seed,
+            importlib.import_module(f"tests.synthetic.{given.player}"),
+            detail=given.detail,
+        )
     calibration(sure)
 
 

@@ -9,7 +9,7 @@ which of the two is played) and ``ADRIFT_WAYS``.
     take.chart, take.choruses, take.line, take.truth
 
 Kinds: ``clean walking``, ``clean solo``, ``walking`` and ``solo`` (one slip each), ``adrift
-walking`` and ``adrift solo`` (one stretch that fits no place).
+walking`` and ``adrift solo`` (one stretch that fits no place). ``mixed`` for ``solo``: by chorus, as it comes.
 """
 
 # ruff: noqa: PLR0917 -- a player is asked for a line by place, chance, habits and way
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo")
 LEAST_SHOWN = 2.5  # bars in which the chart shows a slip, or the slip is drawn again
+TRIES = 200
 LATEST_SHOWN = 8  # bars after which it shows at the latest
 
 
@@ -78,10 +79,12 @@ def _sounds(form: Form, beat: int) -> frozenset[int]:
     return frozenset(t.pitch_class for t in found.tones)
 
 
-def _course(form: Form, choruses: int, rng: np.random.Generator, *, lost: bool):
+def _course(
+    form: Form, choruses: int, rng: np.random.Generator, *, lost: bool
+) -> list[tuple[int, int | None]]:
     """One loss: from where to where, and by how much (None: adrift)."""
     bar, total = form.chart.meter.beats, choruses * form.beats
-    while True:
+    for last in range(TRIES):
         start = int(rng.integers(5 * bar, total - 8 * bar))
         if rng.random() < 0.6:
             start = start // bar * bar
@@ -94,14 +97,32 @@ def _course(form: Form, choruses: int, rng: np.random.Generator, *, lost: bool):
             size = size - form.beats if 2 * size > form.beats else size
             if not size:
                 continue
-        course = [(start * STEPS_PER_BEAT, size)]
+        course: list[tuple[int, int | None]] = [(start * STEPS_PER_BEAT, size)]
         if stop < total:
             course.append((stop * STEPS_PER_BEAT, 0))
         if size is None:
             return course
         shown = [b for b in range(start, stop) if _sounds(form, b) != _sounds(form, (b + size) % form.beats)]  # fmt: skip
-        if len(shown) >= LEAST_SHOWN * bar and shown[0] - start <= LATEST_SHOWN * bar:
+        plain = len(shown) >= LEAST_SHOWN * bar and shown[0] - start <= LATEST_SHOWN * bar
+        if plain or last == TRIES - 1:  # over one chord no slip shows
             return course
+    return []
+
+
+def mixed(who: PlayerModule, choruses: int, rng: np.random.Generator) -> Play:
+    """Each chorus of the player's own count walking or solo, as it comes."""
+    ways: list[Play] = [(who.walk, who.solo)[int(i)] for i in rng.integers(2, size=choruses)]
+
+    def play(form: Form, start: int, stop: int, rng: np.random.Generator, player: Any) -> list[LineNote]:  # fmt: skip
+        line: list[LineNote] = []
+        while start < stop:
+            chorus = start // form.beats
+            end = min(stop, (chorus + 1) * form.beats)
+            line += ways[chorus % len(ways)](form, start, end, rng, player)
+            start = end
+        return line
+
+    return play
 
 
 def draw_take(
@@ -115,6 +136,8 @@ def draw_take(
     choruses = max(2, -(-bars * the_chart.meter.beats // form.beats))
     player = who.draw_player(rng)
     play = who.solo if kind.endswith("solo") else who.walk
+    if kind.endswith("mixed"):
+        play = mixed(who, choruses + 2, rng)
     course: list[tuple[int, int | None]] = []
     if not kind.startswith("clean"):
         course = _course(form, choruses, rng, lost=kind.startswith("adrift"))

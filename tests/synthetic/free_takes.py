@@ -14,6 +14,7 @@ import numpy as np
 from linecheck.music.form import Form
 from linecheck.terms import STEPS_PER_BEAT, Chart
 from tests.synthetic.charts import chart, named_charts, random_chart
+from tests.synthetic.drawn_takes import PlayerModule, mixed
 from tests.synthetic.lines import (
     SOLO_FAMILIES,
     WALKING_FAMILIES,
@@ -23,6 +24,7 @@ from tests.synthetic.lines import (
     WalkingStyle,
     draw_course,
     generate_walking,
+    monophonic,
     play_plan,
 )
 from tests.synthetic.timing import TimedTake, play, random_hand
@@ -133,12 +135,28 @@ def _cut_off(line: list[LineNote], form: Form, rng: np.random.Generator) -> list
     return kept if len(kept) > 40 else line
 
 
+def _players_line(
+    who: PlayerModule, kind: str, form: Form, choruses: int, rng: np.random.Generator
+) -> list[LineNote]:
+    """A clean line of a player with habits of its own."""
+    plays = {"walking": who.walk, "solo": who.solo, "mixed": mixed(who, choruses, rng)}
+    return monophonic(plays[kind](form, 0, choruses * form.beats, rng, who.draw_player(rng)))
+
+
 def free_take(
-    seed: int, *, kind: str | None = None, start: str | None = None, choruses: int | None = None
+    seed: int,
+    *,
+    kind: str | None = None,
+    start: str | None = None,
+    choruses: int | None = None,
+    who: PlayerModule | None = None,
 ) -> FreeTake:
-    """The take of a seed; what is named is not drawn."""
+    """The take of a seed; what is named is not drawn. ``who`` plays, or else ``lines``."""
     rng = np.random.default_rng((7919, seed))
     the_chart = draw_chart(rng)
+    if who is not None:
+        the_chart = who.charts()[int(rng.integers(len(who.charts())))]
+        kind = kind or ("walking", "solo", "mixed")[int(rng.integers(3))]
     form = Form(the_chart)
     kind = kind or LINE_KINDS[int(rng.choice(len(LINE_KINDS), p=[0.25, 0.12, 0.2, 0.13, 0.2, 0.1]))]
     drawn = STARTS[int(rng.choice(4, p=[0.42, 0.2, 0.25, 0.13]))]
@@ -151,8 +169,13 @@ def free_take(
     hand = random_hand(rng)
     if the_chart.meter.unit == 8:
         hand = replace(hand, bpm=float(rng.uniform(130, 360)), swing=0.5)
-    plan = _plan(form, kind, choruses + 1, hand.bpm, rng)
-    line, _ = play_plan(the_chart, plan, rng)
+    family = ""
+    if who is not None:
+        line = _players_line(who, kind, form, choruses + 1, rng)
+    else:
+        plan = _plan(form, kind, choruses + 1, hand.bpm, rng)
+        line, _ = play_plan(the_chart, plan, rng)
+        family = plan.walking.family if kind in ("walking", "in two") else plan.soloing.family
     line = [n._replace(step=n.step - form.steps, end_step=n.end_step - form.steps) for n in line]
     line = _cut_off(_begin(line, start, the_chart, rng), form, rng)
     if start == "count-in":
@@ -160,7 +183,6 @@ def free_take(
         hand = replace(hand, count_in=count)  # type: ignore[arg-type]
     bar = the_chart.bars[0].meter.beats
     take = play(line, hand, rng, bar_beats=bar, chorus_beats=form.beats)
-    family = plan.walking.family if kind in ("walking", "in two") else plan.soloing.family
     return FreeTake(take, the_chart, kind, start, choruses, seed, family)
 
 
