@@ -13,6 +13,7 @@ skipped where no offset anywhere gains what a slip costs, which is the same answ
 from __future__ import annotations
 
 import heapq
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,13 @@ import numpy as np
 
 from linecheck.place.form_evidence import evidence, form_tables
 from linecheck.place.form_level import Level, level_of, misfit_of
-from linecheck.place.form_path import Stretch, best_path, could_be_lost, path_value
+from linecheck.place.form_path import (
+    MostGained,
+    Stretch,
+    most_gained,
+    path_if_lost,
+    path_value,
+)
 from linecheck.place.form_turns import place_turns
 from linecheck.place.form_weighing import Weighing, solo_beats, weigh
 from linecheck.place.loss_confidence import confidence, features
@@ -40,6 +47,7 @@ ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
 ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
+EASE, LEAST_COST = 2.5, 1.5  # nats less, for candidates only
 LEAST_PART = 0.5  # of a reading has to be left by surer ones, or it falls
 LEAST_BARS = 1.0
 LEAST_GAP_BARS = 2.0  # between two losses in one state
@@ -120,7 +128,7 @@ def stretches(
     raw = evidence(line, tables, begin, stop - begin)
     groups = solo_beats(line, begin, stop - begin)
     costs = _slip_costs(form)
-    path, weighed = _decode(raw, groups, costs)
+    path, weighed, most = _decode(raw, groups, costs)
     level, lost = level_of(misfit_of(raw), groups)
     turning = weighed.gain
     if len(lost) > 1 or lost[0].state:
@@ -128,9 +136,11 @@ def stretches(
         turning[:, -1] = level.lost
     heard = Heard(line, form, tables, begin, raw, weighed, level, groups, costs, turning)
     tried: set[tuple[int, int, int]] = set()
-    if len(path) > 1 or path[0].state:
-        path = place_turns(path, weighed.gain, tables, form, begin)
-        tried |= _of_path(path, heard)
+    # A path that slips more easily puts up more: the confidence decides.
+    easy = np.maximum(costs - EASE, LEAST_COST).astype(np.float32)
+    for one in (path, path_if_lost(weighed.gain, most, easy)):
+        if one and (len(one) > 1 or one[0].state):
+            tried |= _of_path(place_turns(one, weighed.gain, tables, form, begin), heard)
     if len(lost) > 1 or lost[0].state:
         tried |= _of_level(lost, heard)
     bar = form.chart.meter.beats
@@ -208,7 +218,7 @@ def candidates(line: LineCodes, form: Form, begin: int, stop: int) -> list[Candi
 
 def _in_turn(c: Candidate) -> tuple[float, int, int, int, int, Candidate]:
     """The order in which readings are taken: surer ones first, and longer ones of the like."""
-    worth = c.confidence * c.bars / (c.bars + HALF_WORTH_BARS)
+    worth = -math.log1p(-c.confidence) * c.bars / (c.bars + HALF_WORTH_BARS)
     return -worth, c.start, c.stop, c.state, c.offset, c
 
 
@@ -274,8 +284,8 @@ def _turned(taken: list[Candidate], heard: Heard) -> list[Candidate]:
 
 def _decode(
     raw: Floats, groups: tuple[NDArray[np.bool_], ...], costs: Floats
-) -> tuple[list[Stretch], Weighing]:
-    """The best path of the line, and the evidence as the take weighs it.
+) -> tuple[list[Stretch], Weighing, MostGained]:
+    """The best path of the line, the evidence as the take weighs it, and the most that it gains.
 
     How a take weighs its evidence depends on where it is taken to be, and the other way round.
     Two readings are followed, from the line in place and from weights as of any player, and the
@@ -285,18 +295,19 @@ def _decode(
     steady = weigh(raw, groups, in_place)
     rough = steady.gain.copy()
     rough[:, :-1] = raw[:, :-1] - raw[:, :1]
-    best = (steady.fit, in_place, steady)
-    for start in (steady.gain, rough):
-        if not could_be_lost(start, costs):
+    best = (steady.fit, in_place, steady, most_gained(steady.gain))
+    for start, most in ((steady.gain, best[3]), (rough, most_gained(rough))):
+        path = path_if_lost(start, most, costs)
+        if path is None:
             continue
-        path = best_path(start, costs)
         for _ in range(2):
             weighed = weigh(raw, groups, path)
-            after = best_path(weighed.gain, costs)
+            most_here = most_gained(weighed.gain)
+            after = path_if_lost(weighed.gain, most_here, costs) or in_place
             score = weighed.fit + path_value(after, weighed.gain, costs)
             if score > best[0]:
-                best = (score, after, weighed)
+                best = (score, after, weighed, most_here)
             if after == path:
                 break
             path = after
-    return best[1], best[2]
+    return best[1:]

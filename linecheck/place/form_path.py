@@ -28,19 +28,42 @@ class Stretch:
     state: int
 
 
-def could_be_lost(gain: Floats, costs: Floats) -> bool:
-    """Whether any state gains, over some run of beats, what going there and coming back costs.
+@dataclass(frozen=True, slots=True)
+class MostGained:
+    """The most that each state gains over any run of beats, and over one that goes to the end."""
 
-    Where none does, the best path is in place throughout: every excursion of every path loses.
-    At the end of the line nobody needs to come back. ``gain`` (beats × states) is relative to in
-    place, so its column 0 is all zeros.
-    """
+    rise: Floats
+    to_the_end: Floats
+
+
+def most_gained(gain: Floats) -> MostGained:
+    """The most gained by state; ``gain`` (beats × states) is over in place, its column 0 zeros."""
     total = np.cumsum(gain, axis=0, dtype=np.float32)
     low = np.minimum(np.minimum.accumulate(total, axis=0), 0.0)
-    to_the_end = total[-1] - np.minimum(low[:-1].min(axis=0, initial=0.0), 0.0)
     rise = np.maximum((total[1:] - low[:-1]).max(axis=0, initial=0), total[0])
-    lost = (rise > costs + costs[0]) | (to_the_end > costs)
-    return bool(lost[1:].any())
+    return MostGained(rise, total[-1] - np.minimum(low[:-1].min(axis=0, initial=0.0), 0.0))
+
+
+def path_if_lost(gain: Floats, most: MostGained, costs: Floats) -> list[Stretch] | None:
+    """The best path; None where it is in place throughout.
+
+    It is, where no state gains over any run of beats what going there costs and coming back, or
+    going on to another lost place (at the end of the line nobody needs to come back): every
+    excursion of every path loses. For the same reason states that gain too little are left out of
+    the search.
+    """
+    back = float(costs[0])
+    lost = (most.rise > costs + min(back, AGAIN_COST)) | (most.to_the_end > costs)
+    if not lost[1:].any():
+        return None
+    # Between two other lost places, or after one to the end, a state has to gain less: without
+    # it the line would have to come back.
+    between = min(back, AGAIN_COST, 2 * AGAIN_COST - back)
+    ends = most.to_the_end > costs + min(0.0, AGAIN_COST - back)
+    kept = np.flatnonzero((most.rise > costs + between) | ends)
+    kept = np.concatenate(([0], kept[kept > 0]))
+    found = best_path(np.ascontiguousarray(gain[:, kept]), costs[kept])
+    return [Stretch(s.start, s.stop, int(kept[s.state])) for s in found]
 
 
 def best_path(gain: Floats, costs: Floats) -> list[Stretch]:
