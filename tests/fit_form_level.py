@@ -1,4 +1,5 @@
-"""Measure how well lines fit their place and fit none: the constants of ``place/form_level.py``.
+"""Measure how well lines fit their place and fit none: the constants of ``place/form_level.py`` and
+``place/form_weighing.py``.
 
     python tests/fit_form_level.py [--takes 600]
 
@@ -21,21 +22,34 @@ from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.place.form_level import BLOCK_BEATS, misfit_of
 from linecheck.place.form_weighing import solo_beats
 from tests.measure_form import RANGES, draw_styles
+from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
 from tests.synthetic.charts import named_charts, random_chart
-from tests.synthetic.lines import ADRIFT_FAMILIES, MORE_ADRIFT, Plan, play_plan
+from tests.synthetic.lines import ADRIFT_FAMILIES, MORE_ADRIFT, Plan, monophonic, play_plan
 
+PLAYERS = (third_player, fourth_player, fifth_player, sixth_player)
 SHARES = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
 def blocks_of(form: Form, line) -> np.ndarray:
-    """Mean misfit of blocks of beats that sound."""
+    """Means of blocks of beats that sound: the misfit, and adrift against in place."""
     steps, ends, pitches, _ = (np.array(c, dtype=np.int64) for c in zip(*line, strict=True))
     codes = line_codes(steps, ends, pitches)
     beats = int(codes.beats[-1]) + 1
     raw = evidence(codes, form_tables(form), 0, beats)
     walking, solo = solo_beats(codes, 0, beats)
-    misfit = misfit_of(raw)[walking | solo]
-    return misfit[: len(misfit) // BLOCK_BEATS * BLOCK_BEATS].reshape(-1, BLOCK_BEATS).mean(axis=1)
+    both = np.stack((misfit_of(raw), raw[:, -1] - raw[:, 0]))[:, walking | solo]
+    whole = both.shape[1] // BLOCK_BEATS * BLOCK_BEATS
+    return both[:, :whole].reshape(2, -1, BLOCK_BEATS).mean(axis=2)
+
+
+def of_player(who, form: Form, kind: str, rng, *, lost: bool):
+    """Two hundred beats and more of a player with habits of its own."""
+    beats = max(2, 200 // form.beats) * form.beats
+    play = who.solo if kind == "solo" else who.walk
+    if not lost:
+        return monophonic(play(form, 0, beats, rng, who.draw_player(rng)))
+    way = str(rng.choice(who.ADRIFT_WAYS))
+    return monophonic(who.adrift(form, 0, beats, rng, who.draw_player(rng), way, play))
 
 
 def main() -> None:
@@ -54,14 +68,20 @@ def main() -> None:
         form = Form(chart)
         kinds = [kind] * max(2, 200 // form.beats)
         row = []
+        turn = number // 2 % (len(PLAYERS) + 1)
+        who = PLAYERS[turn] if turn < len(PLAYERS) else None
         for course in ([], [(0, None)]):
-            line, _ = play_plan(chart, Plan(kinds, walking, soloing, course, family), rng)
+            if who is None:
+                line, _ = play_plan(chart, Plan(kinds, walking, soloing, course, family), rng)
+            else:
+                line = of_player(who, form, kind, rng, lost=bool(course))
             blocks = blocks_of(form, line)
-            row += [blocks.mean(), blocks.var(ddof=1) * BLOCK_BEATS]
+            row += [*blocks.mean(axis=1), *(blocks.var(axis=1, ddof=1) * BLOCK_BEATS)]
         found[kind].append(row)
     for kind, rows in found.items():
         print(f"{kind}, at the shares {SHARES} of takes:")
-        for name, column in zip(("mean in place", "variance in place", "mean adrift", "variance adrift"), np.array(rows).T, strict=True):  # fmt: skip
+        names = [f"{what} {of}, {where}" for where in ("in place", "adrift") for what in ("mean", "variance") for of in ("misfit", "adrift against in place")]  # fmt: skip
+        for name, column in zip(names, np.array(rows).T, strict=True):
             print(f"  {name}: {np.round(np.quantile(column, SHARES), 2)}")
 
 

@@ -14,6 +14,7 @@ import argparse
 import importlib
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +29,7 @@ from linecheck.place.form_evidence import (
     adrift_cells,
     form_tables,
     line_codes,
+    move_cells,
     place_cells,
 )
 from tests.measure_form import RANGES, draw_styles
@@ -43,9 +45,11 @@ from tests.synthetic.lines import (
     play_plan,
 )
 
-PLACES, MOVES_IN = 7 * 10 * 9, 7 * 9 * 8
+PLACES, MOVES_IN, DEGREES = 7 * 10 * 9, 7 * 9 * 8, 3 * 12 * 5
 ADRIFT = 7 * MOVES + 7
-TOTAL = PLACES + MOVES_IN + ADRIFT
+PARTS = np.cumsum((PLACES, MOVES_IN, DEGREES))
+TOTAL = int(PARTS[-1]) + ADRIFT
+SHARES = 8  # gathered apart
 HELD_OUT = {"chromatic", "pedal", "motif", "guide", "blues"}
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/form_weights.py"
 
@@ -103,35 +107,28 @@ def window(rng, form, line, adrift):
     inside = np.flatnonzero((codes.beats >= first) & (codes.beats < first + size))
     if inside.size < 3:
         return None
-    place, move = place_cells(codes, tables)
+    place, degree = place_cells(codes, tables)
+    move = move_cells(codes, tables)
     offsets = np.arange(tables.beats)
     at = (codes.beats[inside][:, None] + offsets[None, :]) % tables.beats
-    cells_a = np.take_along_axis(place[inside], at, axis=1)
-    cells_b = np.take_along_axis(move[inside], at, axis=1) + PLACES
+    degrees = np.take_along_axis(degree[inside], at, axis=1)
+    there = degrees >= 0
     rows = np.broadcast_to(offsets[None, :], at.shape)
     cell, share = adrift_cells(codes, tables)
     n = inside.size
     weight = codes.weights[inside]
+    weights = np.repeat(weight, at.shape[1])
     drift_rows = np.full(n, tables.beats)
-    data = sparse.csr_matrix(
-        (
-            np.concatenate(
-                (np.tile(np.repeat(weight, at.shape[1]), 2), weight, weight * share[inside])
-            ),
-            (
-                np.concatenate((rows.ravel(), rows.ravel(), drift_rows, drift_rows)),
-                np.concatenate(
-                    (
-                        cells_a.ravel(),
-                        cells_b.ravel(),
-                        cell[inside] + PLACES + MOVES_IN,
-                        codes.voices[inside] + PLACES + MOVES_IN + 7 * MOVES,
-                    )
-                ),
-            ),
-        ),
-        shape=(tables.beats + 1, TOTAL),
+    voices = codes.voices[inside]
+    entries = (
+        (rows.ravel(), np.take_along_axis(place[inside], at, axis=1).ravel(), weights),
+        (rows.ravel(), PARTS[0] + np.take_along_axis(move[inside], at, axis=1).ravel(), weights),
+        (rows[there], PARTS[1] + degrees[there], weights.reshape(at.shape)[there]),
+        (drift_rows, PARTS[2] + cell[inside], weight),
+        (drift_rows, PARTS[2] + 7 * MOVES + voices, weight * share[inside]),
     )
+    at_row, at_column, values = (np.concatenate(x) for x in zip(*entries, strict=True))
+    data = sparse.csr_matrix((values, (at_row, at_column)), shape=(tables.beats + 1, TOTAL))
     beats = (first + np.arange(size)) % tables.beats
     sound = tables.sounds
     right = np.array([adrift is False and bool((sound[(beats + o) % tables.beats] == sound[beats]).all()) for o in offsets])  # fmt: skip
@@ -140,6 +137,17 @@ def window(rng, form, line, adrift):
 
 
 def examples(seed: int, takes: int, held_out, charts, players=()):
+    """Windows of so many takes: features, right choices, choices, group of each, whether adrift."""
+    args = (takes // SHARES, held_out, charts, players)
+    with ProcessPoolExecutor() as pool:
+        made = list(pool.map(_examples, *zip(*(((seed, i), *args) for i in range(SHARES)), strict=True)))  # fmt: skip
+    groups = np.concatenate([m[3] + 2 * args[0] * i for i, m in enumerate(made)])
+    right, sizes, drifts = (np.concatenate([m[i] for m in made]) for i in (1, 2, 4))
+    return sparse.vstack([m[0] for m in made]).tocsr(), right, sizes, groups, drifts
+
+
+def _examples(seed, takes: int, held_out, charts, names):
+    players = [importlib.import_module(f"tests.synthetic.{name}") for name in names]
     rng = np.random.default_rng(seed)
     blocks, rights, sizes, groups, drifts = [], [], [], [], []
     for number in range(takes):
@@ -209,7 +217,7 @@ def objective(weights, data, right, sizes, l2):
 
 
 def write(weights) -> None:
-    a, b, c = np.split(weights, [PLACES, PLACES + MOVES_IN])
+    a, b, d, c = np.split(weights, PARTS)
 
     def rows(values) -> str:
         texts = [f"{v:.2f}".rstrip("0").rstrip(".").replace("-0.", "-.").removeprefix("0") or "0" for v in values]  # fmt: skip
@@ -225,12 +233,14 @@ def write(weights) -> None:
     WRITTEN.write_text(
         '"""Weights of the form evidence; written by ``tests/fit_form_weights.py``, not by hand.\n\n'
         "``PLACE_WEIGHTS[voice, place, code]`` and ``MOVE_WEIGHTS[voice, code, move]`` add up to the\n"
-        "evidence of one note in nats; ``ADRIFT_WEIGHTS`` is [voice × size of the move] and then\n"
-        "[voice] for the log share of the pitch class. Source: conditional logit on synthetic lines.\n"
+        "evidence of one note in nats, with ``DEGREE_WEIGHTS[manner, degree, kind of chord]``;\n"
+        "``ADRIFT_WEIGHTS`` is [voice × size of the move] and then [voice] for the log share of the\n"
+        "pitch class. Source: conditional logit on synthetic lines.\n"
         '"""\n\nfrom __future__ import annotations\n\nimport numpy as np\n\n'
-        f'_PLACE = """\n{rows(a)}\n"""\n_MOVE = """\n{rows(b)}\n"""\n_ADRIFT = """\n{rows(c)}\n"""\n\n'
+        f'_PLACE = """\n{rows(a)}\n"""\n_MOVE = """\n{rows(b)}\n"""\n_DEGREE = """\n{rows(d)}\n"""\n_ADRIFT = """\n{rows(c)}\n"""\n\n'
         "PLACE_WEIGHTS = np.array(_PLACE.split(), dtype=np.float32).reshape(7, 10, 9)\n"
         "MOVE_WEIGHTS = np.array(_MOVE.split(), dtype=np.float32).reshape(7, 9, 8)\n"
+        "DEGREE_WEIGHTS = np.array(_DEGREE.split(), dtype=np.float32).reshape(3, 12, 5)\n"
         "ADRIFT_WEIGHTS = np.array(_ADRIFT.split(), dtype=np.float32)\n",
         encoding="utf-8",
     )
@@ -249,8 +259,7 @@ def main() -> None:
     started = time.time()
     charts = named_charts()
     held = set() if given.all_families else HELD_OUT
-    players = [importlib.import_module(f"tests.synthetic.{p}") for p in given.player or ()]
-    train = examples(1, given.takes, held, charts[::2], players)
+    train = examples(1, given.takes, held, charts[::2], given.player or ())
     tests = [
         (name, examples(2, max(100, given.takes // 5), held_out, charts[1::2]))
         for name, held_out in (

@@ -5,8 +5,8 @@ less one) the evidence is a log-likelihood ratio in nats, up to a constant that 
 all offsets of that beat. One more column stands for *adrift*: the line fits no place.
 
 Each note is scored at the place where it would stand at that offset: what it is to the chord
-there (``ROOT`` … ``FOREIGN``), what kind of place it is (a chord change on beat one, a weak beat
-before a change, …), how it moves on (a half step into a chord tone, from the fifth to a root, …),
+there (``ROOT`` … ``FOREIGN``), which degree over which kind of chord (the fourth over a minor
+chord, …), what kind of place it is (a chord change on beat one, a weak beat before a change, …), how it moves on (a half step into a chord tone, from the fifth to a root, …),
 and by the *voice* it is played in: walking or solo by the rhythm around it, short or long.
 A note held over the next beat with no other attack there is heard at that beat.
 
@@ -22,7 +22,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.music.same_object import SameObject
-from linecheck.place.form_weights import ADRIFT_WEIGHTS, MOVE_WEIGHTS, PLACE_WEIGHTS
+from linecheck.place.form_weights import (
+    ADRIFT_WEIGHTS,
+    DEGREE_WEIGHTS,
+    MOVE_WEIGHTS,
+    PLACE_WEIGHTS,
+)
 from linecheck.place.sorted_arrays import distinct
 from linecheck.terms import STEPS_PER_BEAT, Chord
 
@@ -65,6 +70,11 @@ CODE_OF_FUNCTION = {"root": ROOT, "third": THIRD, "fifth": FIFTH, "seventh": SEV
 ) = range(8)
 # The voice a note is played in.
 WALKING, MIXED, SOLO_SHORT, SOLO_BEAT, SOLO_LONG, WALKING_LONG, WALKING_SHORT = range(7)
+MANNERS = 3
+MANNER_OF_VOICE = np.array((0, 1, 2, 2, 2, 0, 0))
+# What kind of chord it is: the same degree is another thing over another kind.
+DOMINANT, MAJOR, MINOR, HALF_DIMINISHED, OTHER_CHORD = range(5)
+QUALITIES = 5
 
 ON_BEAT, OFF_BEAT, HELD_OVER = range(3)
 LINK_BEATS = 2  # a rest of two beats or more breaks the link (the definition of approach)
@@ -78,17 +88,20 @@ MOVES = 5  # adrift: repeat, step, third or fourth, up to an octave, more
 class FormTables:
     """One chorus of a chart beat by beat, as the evidence needs it.
 
-    ``codes[pc, beat]``, ``places[phase, beat]`` and ``changes[beat]``; ``sounds[beat]`` numbers
-    the chords (same tones and bass, same number); ``share[pc]`` is how much of the chorus has
-    the pitch class as a chord tone, as a log share.
+    ``codes[pc, beat]``, ``degrees[pc, beat]`` (above the root, by kind of chord; -1: no chord),
+    ``places[phase, beat]`` and ``changes[beat]``; ``sounds[beat]`` numbers the chords (same tones
+    and bass, same number); ``share[pc]`` is how much of the chorus has the pitch class as a chord
+    tone, as a log share. ``alone[voice, phase, pc, beat]``: evidence of a note for itself, nats.
     """
 
     beats: int
     codes: Ints
+    degrees: Ints
     places: Ints
     changes: NDArray[np.bool_]
     sounds: Ints
     share: Floats
+    alone: Floats
 
 
 def _codes_of(chord: Chord) -> list[int]:
@@ -104,6 +117,27 @@ def _codes_of(chord: Chord) -> list[int]:
     return codes
 
 
+def _degrees_of(chord: Chord) -> list[int]:
+    if chord.root is None:
+        return [-1] * 12
+    above = {(tone.pitch_class - chord.root) % 12 for tone in chord.tones}
+    if {4, 10} <= above:
+        kind = DOMINANT
+    elif 3 in above:
+        kind = HALF_DIMINISHED if 6 in above else MINOR
+    else:
+        kind = MAJOR if 4 in above and 8 not in above else OTHER_CHORD
+    return [(pc - chord.root) % 12 * QUALITIES + kind for pc in range(12)]
+
+
+def _alone(codes: Ints, degrees: Ints, places: Ints) -> Floats:
+    """Evidence of every voice, phase and pitch class at every beat."""
+    at_place = PLACE_WEIGHTS[:, places[:, None, :], codes[None]]
+    degree = DEGREE_WEIGHTS.reshape(MANNERS, -1)[MANNER_OF_VOICE][:, degrees]
+    alone: Floats = at_place + np.where(degrees < 0, np.float32(0), degree)[:, None]
+    return alone
+
+
 def form_tables(form: Form) -> FormTables:
     """The tables of one chorus. Cost: a few hundred look-ups, once a chart."""
     return _tables_of(SameObject(form.chart.bars))
@@ -114,6 +148,7 @@ def _tables_of(chorus: SameObject[tuple[Bar, ...]]) -> FormTables:
     bars = chorus.it
     beats = sum(bar.meter.beats for bar in bars)
     codes = np.empty((12, beats), dtype=np.int64)
+    degrees = np.empty((12, beats), dtype=np.int64)
     sounds = np.empty(beats, dtype=np.int64)
     ones = np.zeros(beats, dtype=bool)
     strong = np.zeros(beats, dtype=bool)
@@ -125,6 +160,7 @@ def _tables_of(chorus: SameObject[tuple[Bar, ...]]) -> FormTables:
             chord = next(c.chord for c in reversed(bar.chords) if c.step <= step)
             row = _codes_of(chord)
             codes[:, at] = row
+            degrees[:, at] = _degrees_of(chord)
             sounds[at] = seen.setdefault(
                 (*row, -1 if chord.bass is None else chord.bass), len(seen)
             )
@@ -148,9 +184,10 @@ def _tables_of(chorus: SameObject[tuple[Bar, ...]]) -> FormTables:
     held = np.where(changes, PUSHED_CHANGE, PUSHED)
     share = np.log(tone.mean(axis=1) + 0.03).astype(np.float32)
     places = np.stack((on, off, held))
-    for table in (codes, places, changes, sounds, share):
+    alone = _alone(codes, degrees, places)
+    for table in (codes, degrees, places, changes, sounds, share, alone):
         table.flags.writeable = False  # shared by all takes over the chart
-    return FormTables(beats, codes, places, changes, sounds, share)
+    return FormTables(beats, codes, degrees, places, changes, sounds, share, alone)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,13 +278,22 @@ def _voices(beats: Ints, phases: Ints, lasts: Ints, gaps: Ints) -> Ints:
 
 
 def place_cells(line: LineCodes, tables: FormTables) -> tuple[Ints, Ints]:
-    """Index into the two weight tables for every note (or key) at every beat of the chorus.
+    """Index into ``PLACE_WEIGHTS`` and ``DEGREE_WEIGHTS`` of every note at every beat of the chorus.
 
-    Returns two arrays of shape (notes, beats of a chorus): flat indices into ``PLACE_WEIGHTS``
-    and ``MOVE_WEIGHTS``.
+    Returns two arrays of shape (notes, beats of a chorus): flat indices, -1 where there is none.
+    ``FormTables.alone`` holds the sums.
     """
     code = tables.codes[line.pitch_classes]
     place = tables.places[line.phases]
+    degree = tables.degrees[line.pitch_classes]
+    manner = MANNER_OF_VOICE[line.voices][:, None] * 12 * QUALITIES
+    cells = (line.voices[:, None] * PLACES + place) * CODES + code
+    return cells, np.where(degree < 0, -1, manner + degree)
+
+
+def move_cells(line: LineCodes, tables: FormTables) -> Ints:
+    """Index into ``MOVE_WEIGHTS`` of every note at every beat of the chorus (notes × beats), flat."""
+    code = tables.codes[line.pitch_classes]
     beat = np.arange(tables.beats)
     there = (beat[None, :] + np.maximum(line.next_beats, 0)[:, None]) % tables.beats
     target = tables.codes[line.next_pitch_classes[:, None], there]
@@ -260,8 +306,7 @@ def place_cells(line: LineCodes, tables: FormTables) -> tuple[Ints, Ints]:
     )
     move = np.where(to_root, root_move, np.where(target > SEVENTH, TO_NO_CHORD_TONE, move))
     move = np.where(line.next_beats[:, None] < 0, NO_NEXT, move)
-    voice = line.voices[:, None]
-    return (voice * PLACES + place) * CODES + code, (voice * CODES + code) * LINKS + move
+    return (line.voices[:, None] * CODES + code) * LINKS + move
 
 
 def adrift_cells(line: LineCodes, tables: FormTables) -> tuple[Ints, Floats]:
@@ -294,8 +339,8 @@ def evidence(line: LineCodes, tables: FormTables, first_beat: int, beats: int) -
     Rows are the beats of the line from ``first_beat`` on; notes outside them are left out.
     """
     distinct, which = _unique(line)
-    place, move = place_cells(distinct, tables)
-    scores = PLACE_WEIGHTS.reshape(-1)[place] + MOVE_WEIGHTS.reshape(-1)[move]
+    scores = tables.alone[distinct.voices, distinct.phases, distinct.pitch_classes]
+    scores += MOVE_WEIGHTS.reshape(-1)[move_cells(distinct, tables)]
     twice = np.concatenate((scores, scores), axis=1)
     windows = np.lib.stride_tricks.sliding_window_view(twice, tables.beats, axis=1)
     inside = (line.beats >= first_beat) & (line.beats < first_beat + beats)

@@ -32,9 +32,9 @@ LAPSE = 0.1  # share of blocks that may be anything
 
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
 # and the variance of it a beat. Measured over all families of synthetic lines.
-CLEAN_MEAN = (-0.33, -0.10)
-ADRIFT_MEAN = (0.28, 0.12)
-VARIANCE = (0.45, 0.3)
+CLEAN_MEAN = (-0.36, -0.15)
+ADRIFT_MEAN = (0.5, 0.28)
+VARIANCE = (0.55, 0.38)
 PRIOR_BLOCKS = 2.0
 QUANTILE, QUANTILE_BELOW = 0.3, 0.09
 SLOPES = (0.02, 1.8)

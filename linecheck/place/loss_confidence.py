@@ -71,6 +71,7 @@ def features(start: int, stop: int, offset: int, heard: Heard) -> LossFeatures:
             differing,
             share,
             float(offset % bar == 0),
+            float(heard.costs[offset]) / 4 - 2,
             float(min(offset, states - offset) <= 2),
             float(stop == len(weighed.gain)),
             weighed.clarity[0] * (1 - share) + weighed.clarity[1] * share,
@@ -105,17 +106,22 @@ def features(start: int, stop: int, offset: int, heard: Heard) -> LossFeatures:
 def _against_others(
     totals: Floats, start: int, stop: int, offset: int, heard: Heard
 ) -> tuple[float, float, float]:
-    """What an offset gains over in place and over the next best, and where the chords differ."""
+    """What an offset gains over in place and over the next best, and where the chords differ.
+
+    Against the next best it counts how likely each size is.
+    """
     tables = heard.tables
     totals[0] = 0.0
     own = float(totals[offset])
+    totals[1:] -= heard.costs[1:-1]
+    worth = float(totals[offset])
     beats = np.arange(start, stop) + heard.first
     mine = tables.sounds[(beats + offset) % tables.beats]
-    for state in np.flatnonzero(totals > own - RIVAL_NATS):
+    for state in np.flatnonzero(totals > worth - RIVAL_NATS):
         # Places with the same chords throughout are no rivals: the chart cannot tell them apart.
         if (tables.sounds[(beats + state) % tables.beats] == mine).all():
             totals[state] = -np.inf
-    margin = own - max(float(totals.max()), own - MOST_MARGIN)
+    margin = worth - max(float(totals.max()), worth - MOST_MARGIN)
     return own, margin, float((mine != tables.sounds[beats % tables.beats]).mean())
 
 
