@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.place.form_evidence import SOLO_BEAT, SOLO_LONG, SOLO_SHORT
+from linecheck.place.form_evidence import AGAIN_WEIGHT, SOLO_BEAT, SOLO_LONG, SOLO_SHORT
 from linecheck.place.sorted_arrays import quantile
 
 if TYPE_CHECKING:
@@ -58,11 +58,16 @@ class Weighing:
 
 
 def solo_beats(line: LineCodes, first: int, beats: int) -> tuple[NDArray[np.bool_], ...]:
-    """Which beats sound, and which of them in a solo voice."""
+    """Which beats tell something, in a walking and in a solo voice.
+
+    A pitch that only goes on repeating tells nothing: under a pedal a line is neither well in its
+    place nor adrift.
+    """
+    telling = line.weights > AGAIN_WEIGHT
     sounding = np.zeros(beats, dtype=bool)
-    sounding[line.beats - first] = True
+    sounding[line.beats[telling] - first] = True
     solo = np.zeros(beats, dtype=bool)
-    mine = np.isin(line.voices, (SOLO_SHORT, SOLO_BEAT, SOLO_LONG))
+    mine = telling & np.isin(line.voices, (SOLO_SHORT, SOLO_BEAT, SOLO_LONG))
     solo[line.beats[mine] - first] = True
     return sounding & ~solo, sounding & solo
 
