@@ -616,7 +616,7 @@ def charts() -> list[Chart]:
         chart("Upstairs at Noon", "Ab", "ABAC", {"A": "Abmaj7 | Fm7 | Bbm7 | Eb7 | Cm7 | F7b9 | Bbm7 | Bbm7 Eb7", "B": "Dbmaj7 | Dbm6 | Abmaj7 | F7 | Bb7 | % | Bbm7 | Eb7sus", "C": "Dbmaj7 | Gb7 | Cm7 | F7alt | Bbm7 | Eb7 | Ab6 F7 | Bbm7 Eb7"}),
         chart("Rope Ladder", "E", "AB", {"A": "Emaj7 | G7 | Cmaj7 | Eb7 | Abmaj7 | B7 | Emaj7 | Bm7 E7", "B": "Amaj7 | Am6 D7 | G#m7 | C#7 | F#m7 | B7 | G#m7 C#7 | F#m7 B7"}),
         chart("Green Enamel", "Dm", "AABC", {"A": "Dm6 | Em7b5 A7b9 | Dm6 | Am7b5 D7 | Gm7 | C7 | Fmaj7 | Em7b5 A7", "B": "Gm7 | C7 | Fmaj7 | Bbmaj7 | Bm7b5 | E7 | Em7b5 | A7b9", "C": "Dm6 Dm7/C | Bm7b5 Bb7 | Em7b5 | A7alt | Gm7 | Em7b5 A7 | Dm6 | Em7b5 A7"}),
-        chart("Third Landing", "Em", "AABA", {"A": "Em7 | % | A7 | % | Em7 | % | Cmaj7 | B7alt", "B": "Gm7 | % | C7 | % | Bbm7 | Eb7 | F#m7b5 | B7b9"}),
+        chart("Second Staircase", "Em", "AABA", {"A": "Em7 | % | A7 | % | Em7 | % | Cmaj7 | B7alt", "B": "Gm7 | % | C7 | % | Bbm7 | Eb7 | F#m7b5 | B7b9"}),
         chart("Milk Float Waltz", "Db", "AB", {"A": "Dbmaj7 | Bb7 | Ebm7 | Ab7 | Fm7 | Edim7 | Ebm7 | Ab7sus", "B": "Gbmaj7 | B7 | Dbmaj7 | Bb7b9 | Ebm7 | Gbm6 | Fm7 / Bb7 | Ebm7 / Ab7"}, beats=3),
         chart("Bent Nail", "Cm", "AB", {"A": "Cm6 | Abmaj7 | Dm7b5 | G7 | Cm7 | Gm7 / C7 | Fm7 | Bb7", "B": "Ebmaj7 | Am7 / D7 | Abmaj7 | Db7 | Cm6 | Ab7 | Dm7b5 | G7alt"}, beats=3),
         chart("Five Past Closing", "F", "AB", {"A": "Fmaj7 | Bb7 | Am7 / / D7 / | Gm7 / / C7 / | Dm7 | G7 | Gm7 | C7", "B": "Bbmaj7 | Bbm7 / / Eb7 / | Am7 | Abdim7 | Gm7 | C7sus"}, beats=5),

@@ -50,16 +50,16 @@ class Player:
 def charts() -> list[Chart]:
     """Fifteen charts that stand nowhere else."""
     return [
-        chart("Copper Kettle", "Bb", "A", {"A": "Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | G7alt | Cm7 | F7 | Dm7 G7 | Cm7 F7"}),
+        chart("Pewter Ladle", "Bb", "A", {"A": "Bb7 | Eb7 | Bb7 | Fm7 Bb7 | Eb7 | Edim7 | Bb7 | G7alt | Cm7 | F7 | Dm7 G7 | Cm7 F7"}),
         chart("Ninth of Never", "Gm", "A", {"A": "Gm6 | % | Am7b5 D7b9 | Gm6 | Cm7 | % | Gm7 | % | Eb7 | D7alt | Gm6 | Am7b5 D7b9"}),
         chart("Lantern Hill", "G", "AABA", {"A": "Gmaj7 E7b9 | Am7 D7 | Bm7 Bbdim7 | Am7 D7 | G7 | Cmaj7 Cm6 | Bm7 E7 | Am7 D7", "B": "B7 | % | E7 | % | A7 | % | Am7 | D7"}),
-        chart("Tin Roof", "Ab", "ABAC", {"A": "Abmaj7 | Bbm7 Eb7 | Cm7 | F7b9 | Bbm7 | Dbm6 | Abmaj7 | Ebm7 Ab7", "B": "Dbmaj7 | % | Dm7b5 | G7b9 | Cm7 | F7 | Bbm7 | Eb7sus Eb7", "C": "Dbmaj7 | Gb9 | Cm7 | Bdim7 | Bbm7 | Eb7 | Ab6 F7 | Bbm7 Eb7"}),
-        chart("Blue Umbrella", "C", "AABA", {"A": "Cmaj7 | Bm7b5 E7b9 | Am7 | Gm7 C7 | Fmaj7 | Bb7 | Em7 A7 | Dm7 G7", "B": "Fm7 | Bb7 | Ebmaj7 | % | Ebm7 | Ab7 | Dbmaj7 | Dm7 G7"}),
+        chart("Zinc Gutter", "Ab", "ABAC", {"A": "Abmaj7 | Bbm7 Eb7 | Cm7 | F7b9 | Bbm7 | Dbm6 | Abmaj7 | Ebm7 Ab7", "B": "Dbmaj7 | % | Dm7b5 | G7b9 | Cm7 | F7 | Bbm7 | Eb7sus Eb7", "C": "Dbmaj7 | Gb9 | Cm7 | Bdim7 | Bbm7 | Eb7 | Ab6 F7 | Bbm7 Eb7"}),
+        chart("Blue Oilcloth", "C", "AABA", {"A": "Cmaj7 | Bm7b5 E7b9 | Am7 | Gm7 C7 | Fmaj7 | Bb7 | Em7 A7 | Dm7 G7", "B": "Fm7 | Bb7 | Ebmaj7 | % | Ebm7 | Ab7 | Dbmaj7 | Dm7 G7"}),
         chart("Millrace", "F", "AB", {"A": "Fmaj7 | Em7b5 A7b9 | Dm7 | G7 | Bbmaj7 | Bbm6 Eb7 | Am7 Abdim7 | Gm7 C7", "B": "Fm7 | Db7 | Fm7 | Bb7 | Ebmaj7 | Gm7b5 C7b9 | Fmaj7 D7 | Gm7 C7"}),
         chart("Salt and Slate", "Dm", "AABA", {"A": "Dm7 | % | Em7b5 | A7alt | Dm7 | Bb7 | Em7b5 A7b9 | Dm6", "B": "Gm7 | C7 | Fmaj7 | Bbmaj7 | Em7b5 | A7 | Dm7 | Em7b5 A7b9"}),
         chart("Three Gates", "Eb", "AB", {"A": "Ebmaj7 | Cm7 | Fm7 | Bb7 | Gm7 | C7b9 | Fm7 | Bb7sus", "B": "Abmaj7 | Abm6 | Gm7 | C7 | Fm7 | Bb7 | Ebmaj7 | Fm7 / Bb7"}, beats=3),
         chart("Winter Lock", "E", "AB", {"A": "Emaj7 G7 | Cmaj7 Eb7 | Abmaj7 | F#m7 B7 | Emaj7 | Am7 D7 | Gmaj7 | F#m7 B7", "B": "Amaj7 | Dm7 G7 | Cmaj7 | A7 | F#m7 | B7 | Emaj7 C#7 | F#m7 B7"}),
-        chart("Green Door", "Cm", "AB", {"A": "Cm7 | Ab7 | Cm7 | Ab7 G7 | Cm7 | Fm7 Bb7 | Ebmaj7 | Dm7b5 G7b9", "B": "Abmaj7 | Db7 | Cm7 | F7 | Fm7 | Bb7 | Dm7b5 | G7alt"}),
+        chart("Yellow Hatch", "Cm", "AB", {"A": "Cm7 | Ab7 | Cm7 | Ab7 G7 | Cm7 | Fm7 Bb7 | Ebmaj7 | Dm7b5 G7b9", "B": "Abmaj7 | Db7 | Cm7 | F7 | Fm7 | Bb7 | Dm7b5 | G7alt"}),
         chart("Old Sixpence", "D", "AABC", {"A": "D6 | B7 | Em7 | A7 | F#m7 B7 | Em7 A7 | D6 | Em7 A7", "B": "D7 | % | Gmaj7 | % | E7 | % | Em7 | A7", "C": "G6 | Gm6 | F#m7 | B7b9 | Em7 | A7 | D6 | Em7 A7"}),
         chart("Hop Yard", "F", "AABA", {"A": "F6 D7 | Gm7 C7 | F6 D7 | Gm7 C7 | Cm7 F7 | Bb6 Bdim7 | F6 D7 | Gm7 C7", "B": "A7 | % | D7 | % | G7 | % | C7 | %"}),
         chart("Standing Water", "Am", "AAB", {"A": "Am7 | % | % | % | Dm7 | % | Am7 | %", "B": "F7 | E7alt | Am7 | D7 | F7 | E7alt | Am7 | %"}),
