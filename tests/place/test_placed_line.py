@@ -11,7 +11,7 @@ from linecheck.read.chart_toml import read_chart_toml
 from linecheck.terms import Chart, FileMeter, Meter, Take, TakeNote, TempoMap
 
 BLUES = """
-title = "Copper Kettle"
+title = "Pewter Ladle"
 key = "F"
 form = ["A"]
 [sections]
