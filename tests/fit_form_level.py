@@ -3,7 +3,7 @@
 
     python tests/fit_form_level.py [--takes 600]
 
-Lines in place and lines adrift of the same players, over all ranges and families of
+Lines in place and lines adrift of the players that are fitted on, over all ranges and families of
 ``tests/synthetic/lines.py``; walking and solo. The misfit is in nats a beat.
 """
 
@@ -22,11 +22,10 @@ from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.place.form_level import BLOCK_BEATS, misfit_of
 from linecheck.place.form_weighing import solo_beats
 from tests.measure_form import RANGES, draw_styles
-from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
 from tests.synthetic.charts import named_charts, random_chart
-from tests.synthetic.lines import ADRIFT_FAMILIES, MORE_ADRIFT, Plan, monophonic, play_plan
+from tests.synthetic.fitted_players import FITTED_PLAYERS, line_of
+from tests.synthetic.lines import ADRIFT_FAMILIES, MORE_ADRIFT, Plan, play_plan
 
-PLAYERS = (third_player, fourth_player, fifth_player, sixth_player)
 SHARES = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
@@ -40,16 +39,6 @@ def blocks_of(form: Form, line) -> np.ndarray:
     both = np.stack((misfit_of(raw), raw[:, -1] - raw[:, 0]))[:, walking | solo]
     whole = both.shape[1] // BLOCK_BEATS * BLOCK_BEATS
     return both[:, :whole].reshape(2, -1, BLOCK_BEATS).mean(axis=2)
-
-
-def of_player(who, form: Form, kind: str, rng, *, lost: bool):
-    """Two hundred beats and more of a player with habits of its own."""
-    beats = max(2, 200 // form.beats) * form.beats
-    play = who.solo if kind == "solo" else who.walk
-    if not lost:
-        return monophonic(play(form, 0, beats, rng, who.draw_player(rng)))
-    way = str(rng.choice(who.ADRIFT_WAYS))
-    return monophonic(who.adrift(form, 0, beats, rng, who.draw_player(rng), way, play))
 
 
 def main() -> None:
@@ -68,13 +57,14 @@ def main() -> None:
         form = Form(chart)
         kinds = [kind] * max(2, 200 // form.beats)
         row = []
-        turn = number // 2 % (len(PLAYERS) + 1)
-        who = PLAYERS[turn] if turn < len(PLAYERS) else None
+        turn = number // 2 % (len(FITTED_PLAYERS) + 1)
+        who = FITTED_PLAYERS[turn] if turn < len(FITTED_PLAYERS) else None
         for course in ([], [(0, None)]):
             if who is None:
                 line, _ = play_plan(chart, Plan(kinds, walking, soloing, course, family), rng)
             else:
-                line = of_player(who, form, kind, rng, lost=bool(course))
+                solo, adrift = kind == "solo", bool(course)
+                line = line_of(who, form, len(kinds), rng, solo=solo, adrift=adrift)
             blocks = blocks_of(form, line)
             row += [*blocks.mean(axis=1), *(blocks.var(axis=1, ddof=1) * BLOCK_BEATS)]
         found[kind].append(row)

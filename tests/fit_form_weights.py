@@ -1,6 +1,6 @@
 """Fit the weights of the form evidence on synthetic lines, by conditional logit.
 
-    python tests/fit_form_weights.py [--takes 1500] [--write]
+    python tests/fit_form_weights.py [--takes 1500] [--without sixth_player] [--write]
 
 Each example is a window of 6 to 48 beats of a line. The choices are all offsets within the form
 and adrift; the right one is where the line was made (every offset with the same chords in the
@@ -34,6 +34,7 @@ from linecheck.place.form_evidence import (
 )
 from tests.measure_form import RANGES, draw_styles
 from tests.synthetic.charts import named_charts, random_chart
+from tests.synthetic.fitted_players import FITTED_PLAYERS, line_of
 from tests.synthetic.lines import (
     ADRIFT_FAMILIES,
     SOLO_FAMILIES,
@@ -41,7 +42,6 @@ from tests.synthetic.lines import (
     Plan,
     SoloStyle,
     WalkingStyle,
-    monophonic,
     play_plan,
 )
 
@@ -63,14 +63,8 @@ def of_a_player(rng, who, charts):
     own = who.charts() + charts
     chart = own[int(rng.integers(len(own)))] if rng.random() < 0.6 else random_chart(rng)
     form = Form(chart)
-    adrift = rng.random() < 0.15
-    play = (who.walk, who.solo)[int(rng.random() < 0.6)]
-    player, stop = who.draw_player(rng), 3 * form.beats
-    if adrift:
-        line = who.adrift(form, 0, stop, rng, player, str(rng.choice(who.ADRIFT_WAYS)), play)
-    else:
-        line = play(form, 0, stop, rng, player)
-    return form, monophonic(line), adrift
+    adrift, solo = rng.random() < 0.15, rng.random() < 0.6
+    return form, line_of(who, form, 3, rng, solo=solo, adrift=adrift), adrift
 
 
 def take(rng, held_out: set[str], charts, players=()):
@@ -147,7 +141,7 @@ def examples(seed: int, takes: int, held_out, charts, players=()):
 
 
 def _examples(seed, takes: int, held_out, charts, names):
-    players = [importlib.import_module(f"tests.synthetic.{name}") for name in names]
+    players = [importlib.import_module(name) for name in names]
     rng = np.random.default_rng(seed)
     blocks, rights, sizes, groups, drifts = [], [], [], [], []
     for number in range(takes):
@@ -233,7 +227,7 @@ def write(weights) -> None:
     WRITTEN.write_text(
         '"""Weights of the form evidence; written by ``tests/fit_form_weights.py``, not by hand.\n\n'
         "``PLACE_WEIGHTS[voice, place, code]`` and ``MOVE_WEIGHTS[voice, code, move]`` add up to the\n"
-        "evidence of one note in nats, with ``DEGREE_WEIGHTS[manner, degree, kind of chord]``;\n"
+        "evidence of one note in nats, with ``DEGREE_WEIGHTS[style, degree, kind of chord]``;\n"
         "``ADRIFT_WEIGHTS`` is [voice × size of the move] and then [voice] for the log share of the\n"
         "pitch class. Source: conditional logit on synthetic lines.\n"
         '"""\n\nfrom __future__ import annotations\n\nimport numpy as np\n\n'
@@ -252,14 +246,14 @@ def main() -> None:
     options.add_argument("--l2", type=float, default=2e-5)
     options.add_argument("--turns", type=int, default=3)
     options.add_argument("--write", action="store_true")
-    options.add_argument("--player", action="append", help="a module of tests/synthetic")
+    options.add_argument("--without", help="a player that is left out, to be judged on")
     options.add_argument("--all-families", action="store_true")
     given = options.parse_args()
-    time.time()
     started = time.time()
     charts = named_charts()
+    players = [w.__name__ for w in FITTED_PLAYERS if w.__name__.rpartition(".")[2] != given.without]  # fmt: skip
     held = set() if given.all_families else HELD_OUT
-    train = examples(1, given.takes, held, charts[::2], given.player or ())
+    train = examples(1, given.takes, held, charts[::2], players)
     tests = [
         (name, examples(2, max(100, given.takes // 5), held_out, charts[1::2]))
         for name, held_out in (

@@ -27,14 +27,9 @@ from linecheck.place.form_evidence import line_codes
 from linecheck.place.form_loss import find_form
 from linecheck.place.loss_confidence import features
 from tests.measure_form import draw_styles, match
-from tests.synthetic import (
-    drawn_takes,
-    fifth_player,
-    fourth_player,
-    sixth_player,
-    third_player,
-)
+from tests.synthetic import drawn_takes
 from tests.synthetic.charts import named_charts, random_chart
+from tests.synthetic.fitted_players import FITTED_PLAYERS
 from tests.synthetic.lines import (
     ADRIFT_FAMILIES,
     MORE_ADRIFT,
@@ -48,9 +43,6 @@ UNITS, PARTS = 8, 8
 UNSEEN = 0.3  # log odds, measured on the second player, and on the sixth before it was fitted on
 CLASSES = ("nothing", "slip", "adrift")
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/loss_weights.py"
-
-
-PLAYERS = (third_player, fourth_player, fifth_player, sixth_player)
 SHARE_OF_PLAYERS = 0.7
 DRAWN = ("clean walking", "clean solo", "clean solo", "clean mixed", "walking", "solo", "solo", "mixed", "adrift walking", "adrift solo", "adrift solo", "adrift mixed")  # fmt: skip
 
@@ -58,7 +50,7 @@ DRAWN = ("clean walking", "clean solo", "clean solo", "clean mixed", "walking", 
 def draw_take(rng, number: int, charts):
     """Half of them clean of slips or nearly, adrift more often than it is."""
     if rng.random() < SHARE_OF_PLAYERS:
-        who = PLAYERS[int(rng.integers(len(PLAYERS)))]
+        who = FITTED_PLAYERS[int(rng.integers(len(FITTED_PLAYERS)))]
         over = None if rng.random() < 0.4 else [random_chart(rng)] if rng.random() < 0.6 else charts
         take = drawn_takes.draw_take(rng, str(rng.choice(DRAWN)), who, over)
         return take.chart, take.choruses, take.line, take.truth

@@ -1,0 +1,31 @@
+"""The players that the form inference is fitted on, and lines of them; ``lines`` is one more.
+
+``second_player`` is not among them: it judges.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
+from tests.synthetic.lines import LineNote, monophonic
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from linecheck.music.form import Form
+    from tests.synthetic.drawn_takes import PlayerModule
+
+FITTED_PLAYERS: tuple[PlayerModule, ...] = (third_player, fourth_player, fifth_player, sixth_player)
+
+
+def line_of(
+    who: PlayerModule, form: Form, choruses: int, rng: np.random.Generator, *, solo: bool, adrift: bool
+) -> list[LineNote]:  # fmt: skip
+    """So many choruses of a player, in place throughout or adrift throughout."""
+    play = who.solo if solo else who.walk
+    player, stop = who.draw_player(rng), choruses * form.beats
+    if not adrift:
+        return monophonic(play(form, 0, stop, rng, player))
+    way = str(rng.choice(who.ADRIFT_WAYS))
+    return monophonic(who.adrift(form, 0, stop, rng, player, way, play))
