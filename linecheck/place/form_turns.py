@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 REACH_BEATS = 32  # to either side, of beats where the chords differ
 GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
-BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.5, 0.5  # nats for a turn there, adding up
+# Nats for a turn there, adding up; a line finds its way back where a section begins.
+BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.9, 0.5
 
 
 def _likely_turns(form: Form) -> Floats:
