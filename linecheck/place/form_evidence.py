@@ -6,8 +6,9 @@ all offsets of that beat. One more column stands for *adrift*: the line fits no 
 
 Each note is scored at the place where it would stand at that offset: what it is to the chord
 there (``ROOT`` … ``FOREIGN``), which degree over which kind of chord (the fourth over a minor
-chord, …), what kind of place it is (a chord change on beat one, a weak beat before a change, …), how it moves on (a half step into a chord tone, from the fifth to a root, …),
-and by the *voice* it is played in: walking or solo by the rhythm around it, short or long.
+chord, …), what kind of place it is (a chord change on beat one, a weak beat before a change, …),
+how it moves on (a half step into a chord tone, from the fifth to a root, …), and by the *voice* it
+is played in: walking or solo by the rhythm around it, short or long.
 A note held over the next beat with no other attack there is heard at that beat.
 
 The weights are fitted by ``tests/fit_form_weights.py``; see ``form_weights``.
@@ -70,8 +71,8 @@ CODE_OF_FUNCTION = {"root": ROOT, "third": THIRD, "fifth": FIFTH, "seventh": SEV
 ) = range(8)
 # The voice a note is played in.
 WALKING, MIXED, SOLO_SHORT, SOLO_BEAT, SOLO_LONG, WALKING_LONG, WALKING_SHORT = range(7)
-MANNERS = 3
-MANNER_OF_VOICE = np.array((0, 1, 2, 2, 2, 0, 0))
+STYLES = 3  # of voices: walking, mixed, solo
+STYLE_OF_VOICE = np.array((0, 1, 2, 2, 2, 0, 0))
 # What kind of chord it is: the same degree is another thing over another kind.
 DOMINANT, MAJOR, MINOR, HALF_DIMINISHED, OTHER_CHORD = range(5)
 QUALITIES = 5
@@ -118,6 +119,7 @@ def _codes_of(chord: Chord) -> list[int]:
 
 
 def _degrees_of(chord: Chord) -> list[int]:
+    """Degree above the root and kind of chord in one number, for every pitch class."""
     if chord.root is None:
         return [-1] * 12
     above = {(tone.pitch_class - chord.root) % 12 for tone in chord.tones}
@@ -133,13 +135,13 @@ def _degrees_of(chord: Chord) -> list[int]:
 def _alone(codes: Ints, degrees: Ints, places: Ints) -> Floats:
     """Evidence of every voice, phase and pitch class at every beat."""
     at_place = PLACE_WEIGHTS[:, places[:, None, :], codes[None]]
-    degree = DEGREE_WEIGHTS.reshape(MANNERS, -1)[MANNER_OF_VOICE][:, degrees]
+    degree = DEGREE_WEIGHTS.reshape(STYLES, -1)[STYLE_OF_VOICE][:, degrees]
     alone: Floats = at_place + np.where(degrees < 0, np.float32(0), degree)[:, None]
     return alone
 
 
 def form_tables(form: Form) -> FormTables:
-    """The tables of one chorus. Cost: a few hundred look-ups, once a chart."""
+    """The tables of one chorus. Cost: a look-up a voice, phase, pitch class and beat, once a chart."""
     return _tables_of(SameObject(form.chart.bars))
 
 
@@ -286,9 +288,9 @@ def place_cells(line: LineCodes, tables: FormTables) -> tuple[Ints, Ints]:
     code = tables.codes[line.pitch_classes]
     place = tables.places[line.phases]
     degree = tables.degrees[line.pitch_classes]
-    manner = MANNER_OF_VOICE[line.voices][:, None] * 12 * QUALITIES
+    style = STYLE_OF_VOICE[line.voices][:, None] * 12 * QUALITIES
     cells = (line.voices[:, None] * PLACES + place) * CODES + code
-    return cells, np.where(degree < 0, -1, manner + degree)
+    return cells, np.where(degree < 0, -1, style + degree)
 
 
 def move_cells(line: LineCodes, tables: FormTables) -> Ints:

@@ -1,7 +1,7 @@
 """Weights of the form evidence; written by ``tests/fit_form_weights.py``, not by hand.
 
 ``PLACE_WEIGHTS[voice, place, code]`` and ``MOVE_WEIGHTS[voice, code, move]`` add up to the
-evidence of one note in nats, with ``DEGREE_WEIGHTS[manner, degree, kind of chord]``;
+evidence of one note in nats, with ``DEGREE_WEIGHTS[style, degree, kind of chord]``;
 ``ADRIFT_WEIGHTS`` is [voice × size of the move] and then [voice] for the log share of the
 pitch class. Source: conditional logit on synthetic lines.
 """

@@ -3,8 +3,9 @@
 A stretch is nothing, a slip by the offset that fits it best, or adrift. A small network (one
 layer of a few units, and straight lines beside it) gives the chance of each; it is fitted by
 ``tests/fit_loss_confidence.py`` on synthetic takes. It looks at how well the stretch fits in its
-place, at that offset and at the next best, at the level of the take (``form_level``), at how long
-it is, whether its halves agree, and how much of it lies where the chords differ.
+place, at that offset and at the next best, at the level of the take (``form_level``), how likely a
+slip of that size is, how long the stretch is, whether its halves agree, and how much of it lies
+where the chords differ.
 """
 
 from __future__ import annotations
