@@ -33,6 +33,7 @@ HANDS = (Hand(0.004, 8.0, 1.0), Hand(0.0015, 30.0, 2.0))
 # without an arch (log length of the beat from −1, the first onset, to 1, the last).
 SHORT_S = 90.0
 TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
+NEAR_BEATS, NEARLY_ALL = 0.12, 0.97  # grids that are so near are one
 LEAST_ONSETS, LEAST_S = 4, 2.0
 GHOST_VELOCITY, GHOST_TRUST = 0.45, 0.5  # of the median velocity; how far a ghost counts
 LEAST_JITTER_S = 0.012
@@ -90,8 +91,9 @@ def track_beats(
     tempo_hint: float | None = None,
     beats_per_bar: int = 4,
     bpm_range: tuple[float, float] = (LOW_BPM, HIGH_BPM),
+    most: int = 10,
 ) -> list[BeatCandidate]:
-    """Readings of a take's beats, most likely first by rhythm alone.
+    """Unlike readings of a take's beats, most likely first by rhythm alone.
 
     Args:
         onsets_s: onsets in seconds, ascending.
@@ -99,6 +101,7 @@ def track_beats(
         tempo_hint: beats a minute that are likely, or None.
         beats_per_bar: beats of a bar: by twos, threes or fives the long notes fall.
         bpm_range: slowest and fastest mean tempo in beats a minute.
+        most: so many readings at most.
 
     Returns:
         No reading where fewer than four onsets or less than two seconds were given.
@@ -126,7 +129,21 @@ def track_beats(
         )
         for c, s in zip(found, scores, strict=True)
     ]
-    return sorted(found, key=lambda c: -c.log_likelihood)
+    found.sort(key=lambda c: -c.log_likelihood)
+    unlike: list[BeatCandidate] = []
+    for reading in found:
+        if len(unlike) == most:
+            break
+        if not any(_same(reading, other) for other in unlike):
+            unlike.append(reading)
+    return unlike
+
+
+def _same(reading: BeatCandidate, other: BeatCandidate) -> bool:
+    """Whether two readings count nearly all onsets alike, from whichever beat."""
+    away = reading.positions - other.positions
+    away -= np.rint(median(away))
+    return bool(np.mean(np.abs(away) < NEAR_BEATS) > NEARLY_ALL)
 
 
 def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> list[Warp]:
@@ -140,10 +157,12 @@ def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> l
         paths.sort(key=lambda path: -path.log_score)
     warps = [fit(path, onsets_s, weights) for path in _unlike(paths)]
     usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
-    feel = learned_feel(warps[0])
+    near, feel = (usual / BAND, usual * BAND), learned_feel(warps[0])
     drift = _Drift.of(warps[0], onsets_s)
-    by_hand = drift.paths(onsets_s, usual / BAND, usual * BAND, feel, HANDS, most=1)
-    closer = [fit(path, onsets_s, weights) for (path,) in by_hand]
+    by_hand = drift.paths(onsets_s, *near, feel, HANDS, most=1)
+    # A first grid that slides from the beats to the off-beats has a drift that is not the take's.
+    by_hand += paths_of_hands(onsets_s, *near, feel, HANDS, most=2)
+    closer = [fit(path, onsets_s, weights) for paths in by_hand for path in paths]
     found: list[Warp] = []
     for warp in (*closer, *warps):
         if not any(_alike(warp, other) for other in found):
@@ -210,7 +229,7 @@ def _alike(warp: Warp, other: Warp) -> bool:
     """Whether nearly all beats of two warps are the same."""
     nearest = np.interp(warp.beats_s, other.beats_s, np.arange(len(other.beats_s)))
     away = np.abs(nearest - np.rint(nearest))
-    return bool(np.mean(away < 0.12) > 0.97)
+    return bool(np.mean(away < NEAR_BEATS) > NEARLY_ALL)
 
 
 def _unlike(paths: list[Path], most: int = 2) -> list[Path]:

@@ -131,7 +131,8 @@ def place_free(
         tempo_hint=None if hint is None else hint / unit,
         beats_per_bar=meter.beats,
         bpm_range=bpm_range,
-    )[:READINGS]
+        most=READINGS,
+    )
     if not readings:
         return None
     hearing = _Hearing(form)

@@ -8,6 +8,7 @@ import pytest
 from linecheck.music.form import Form
 from linecheck.place.free_time import place_free
 from linecheck.terms import TakeNote
+from tests.synthetic import fifth_player, sixth_player
 from tests.synthetic.beat_measures import beat_f
 from tests.synthetic.charts import named_charts
 from tests.synthetic.free_takes import STARTS, free_take, random_onsets
@@ -121,3 +122,15 @@ def test_synthetic_walking_takes_that_begin_in_every_way():
     assert np.mean(scores) > 0.97
     assert np.mean(right) >= 0.95
     assert min(steady) > 0.5
+
+
+# A first grid that slid from the beats to the off-beats had the second look even out a drift that
+# the take does not have.
+@pytest.mark.parametrize(
+    ("who", "seed"), [(None, 88093), (fifth_player, 2002), (fifth_player, 2085), (sixth_player, 2045)]
+)  # fmt: skip
+def test_a_wrong_first_grid_is_put_right(who, seed):
+    made = free_take(seed, who=who)
+    found = place_free(_of(made.take), Form(made.chart))
+    assert found is not None
+    assert beat_f(found.beats_s, made.take) > 0.97
