@@ -1,12 +1,14 @@
 """Hold the form inference against its goals, on takes of a player that nothing was fitted on.
 
     python tests/measure_form_judge.py [--takes 150] [--seed 1] [--kind "adrift solo"] [--detail]
+                                       [--plain]
 
 The charts, habits and losses are those of ``tests/synthetic/second_player.py`` or of another
 ``--player``: the third to the sixth are fitted on, so that they tell what fitting could reach. Use it
 to see where the inference stands, not to choose numbers by: for that there is ``measure_form.py``.
 A loss is right if kind and offset are exact and it lies over the stretch; its place is right if
 it begins within a bar of where the player slipped or of where the harmony first shows it.
+``--plain`` measures ``plain_form_model`` instead: how hard the takes are.
 """
 
 from __future__ import annotations
@@ -25,6 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from linecheck.music.form import Form
 from linecheck.place.form_loss import find_form
 from tests.measure_form import match
+from tests.plain_form_model import losses_of
 from tests.synthetic.drawn_takes import KINDS, DrawnTake, draw_take
 
 GOALS = {
@@ -45,7 +48,9 @@ def sort_of(take: DrawnTake) -> str:
     return "whole bars" if beats % bar == 0 else "one or two beats" if beats <= 2 else "odd size"
 
 
-def measure(kind: str, takes: int, seed: int, who, *, detail: bool) -> list[tuple[float, int]]:
+def measure(
+    kind: str, takes: int, seed: int, who, *, detail: bool, plain: bool = False
+) -> list[tuple[float, int]]:
     """Print how a kind of takes is met; gives (confidence, real) of everything reported."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     right, wanted, false, near, choruses, cost, notes = 0, 0, 0, 0, 0, 0.0, 0
@@ -56,7 +61,11 @@ def measure(kind: str, takes: int, seed: int, who, *, detail: bool) -> list[tupl
         bar = take.chart.meter.beats * 12
         columns = [list(c) for c in zip(*take.line, strict=True)]
         started = time.process_time()
-        _, losses = find_form(*columns, Form(take.chart, take.choruses))
+        form = Form(take.chart, take.choruses)
+        if plain:
+            losses = losses_of(take.line, form, solo="solo" in kind)
+        else:
+            losses = list(find_form(*columns, form)[1])
         cost += time.process_time() - started
         notes += len(take.line)
         choruses += take.choruses
@@ -68,7 +77,7 @@ def measure(kind: str, takes: int, seed: int, who, *, detail: bool) -> list[tupl
             near += t.step - bar <= x.step <= shown + bar
         if take.truth:
             groups[sort_of(take)].append(len(pairs))
-        all_pairs, _, all_wrong = match(take.truth, list(losses), bar)
+        all_pairs, _, all_wrong = match(take.truth, losses, bar)
         sure += [(x.confidence, 1) for _, x in all_pairs] + [(x.confidence, 0) for x in all_wrong]
         if detail and (missed or wrong):
             said = [(x.step / bar, x.kind, x.offset_beats, round(x.confidence, 2)) for x in losses]
@@ -101,6 +110,7 @@ def main() -> None:
     options.add_argument("--kind", choices=KINDS, action="append")
     options.add_argument("--player", default="second_player", help="a module of tests/synthetic")
     options.add_argument("--detail", action="store_true")
+    options.add_argument("--plain", action="store_true", help="measure the plain model instead")
     given = options.parse_args()
     sure = []
     for kind in given.kind or KINDS:
@@ -110,8 +120,10 @@ def main() -> None:
             given.seed,
             importlib.import_module(f"tests.synthetic.{given.player}"),
             detail=given.detail,
+            plain=given.plain,
         )
-    calibration(sure)
+    if not given.plain:  # it says nothing of how sure it is
+        calibration(sure)
 
 
 if __name__ == "__main__":
