@@ -29,7 +29,8 @@ Exit status:
 @click.option(
     "--chart",
     metavar="CHART",
-    help="The chart of all takes; else each has its own beside it, under its name.",
+    help="The chart of all takes; else each has its own beside it, under its name, or in a folder "
+    "charts.",
 )
 @click.option(
     "--json", "json_file", metavar="FILE", help="Write a profile, for audit --reference FILE."

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 import unicodedata
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -26,6 +25,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from linecheck.grade.terms import Refused, Submission
 from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS
+from linecheck.read.chart_toml import is_for_a_chart
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -37,7 +37,6 @@ EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
 TAKES = frozenset(TAKE_FORMATS) | RECORDINGS
 CHART_FOLDERS = frozenset(("charts", "chart"))
 PASSED_OVER = frozenset(("__MACOSX",))
-MOST_TOML_BYTES = 1 << 20
 
 
 class Note(NamedTuple):
@@ -158,7 +157,7 @@ def _look_through(
                 continue
             suffix = path.suffix.lower()
             if suffix in CHART_FORMATS and (is_charts or suffix == ".toml"):
-                if suffix != ".toml" or _is_chart(path):
+                if suffix != ".toml" or is_for_a_chart(path):
                     owner.charts.append(path)
                 else:
                     other.append(shown_name(path, folder))
@@ -167,16 +166,6 @@ def _look_through(
             else:
                 (owner.either if suffix in EITHER else owner.takes).append(path)
     return folders, other
-
-
-def _is_chart(path: Path) -> bool:
-    """Whether a TOML file is meant for a chart; one that cannot be read is."""
-    try:
-        with path.open("rb") as file:
-            table = tomllib.loads(file.read(MOST_TOML_BYTES).decode("utf-8-sig"))
-    except (OSError, ValueError, RecursionError):
-        return True
-    return "form" in table or "sections" in table
 
 
 def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list[Note]]:

@@ -31,6 +31,16 @@ _METER = re.compile(r"([1-9]\d?) ?/ ?(1|2|4|8|16)")
 _TOML_PLACE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
 
+def is_for_a_chart(path: Path) -> bool:
+    """Whether a TOML file is meant for a chart, and not for a rubric, say; one that cannot be read is."""
+    try:
+        with path.open("rb") as file:
+            table = tomllib.loads(file.read(MOST_BYTES).decode("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return True
+    return "form" in table or "sections" in table
+
+
 def read_chart_toml(path: Path) -> Chart:
     """Read a chart file.
 

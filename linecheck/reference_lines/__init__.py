@@ -37,7 +37,8 @@ def reference(
 
     Args:
         takes: files of takes, and folders in which all takes are read. Without ``chart``, the chart
-            of a take is the file beside it with its name (``mira.toml`` for ``mira.mid``).
+            of a take is the file beside it with its name (``mira.toml`` for ``mira.mid``); in a
+            folder also the chart of its name, or the only one, in ``charts`` or in a folder above.
         chart: the chart of all takes.
         progress: is called with the name of each take as it is read.
 
@@ -54,6 +55,9 @@ def reference(
     audits: list[Audit] = []
     warnings: list[str] = []
     for found in find_takes(takes, given_chart=the_chart is not None):
+        if found.trouble:
+            warnings.append(f"left out: {found.take}: {found.trouble}")
+            continue
         say(found.take.name)
         try:
             audits.append(audit(the_chart or found.chart or found.take, found.take))

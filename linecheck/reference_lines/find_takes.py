@@ -1,17 +1,20 @@
 """The takes that are named or lie in a folder, each with its chart.
 
-A file that is named is a take. In a folder, and in the folders within it, every file with the
-suffix of a take is one, unless it is the chart of another. The chart of a take stands beside it
-under its name.
+A file that is named is a take; its chart stands beside it under its name. In a folder, and in the
+folders within it, every file with the suffix of a take is one, unless it is the chart of another or
+lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up to
+the named one, each with its ``charts``: under the take's name, or the only one there.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.faults import ReferenceFault
 from linecheck.read import CHART_FORMATS, TAKE_FORMATS
+from linecheck.read.chart_toml import is_for_a_chart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,12 +23,19 @@ if TYPE_CHECKING:
 __all__ = ["FoundTake", "find_takes"]
 
 
+CHART_FOLDERS = ("charts", "chart")
+
+
 class FoundTake(NamedTuple):
-    """A take, its chart (None where one was given for all), and whether it lay in a folder."""
+    """A take, its chart (None where one was given for all), and whether it lay in a folder.
+
+    ``trouble`` says why a take of a folder has no chart.
+    """
 
     take: Path
     chart: Path | None
     of_folder: bool
+    trouble: str = ""
 
 
 def find_takes(named: Sequence[str | PathLike[str]], *, given_chart: bool) -> list[FoundTake]:
@@ -51,25 +61,66 @@ def find_takes(named: Sequence[str | PathLike[str]], *, given_chart: bool) -> li
 
 
 def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
-    takes = [
+    files = [
         path
         for path in sorted(folder.rglob("*"))
-        if path.suffix.lower() in TAKE_FORMATS and path.is_file()
+        if path.is_file() and not path.name.startswith((".", "~$"))
     ]
-    charts = {path: _chart_of(path) for path in takes}
-    used = {chart for chart in charts.values() if chart is not None}
-    found = [
-        FoundTake(path, None if given_chart else charts[path], of_folder=True)
-        for path in takes
-        if given_chart or (charts[path] is not None and path not in used)
-    ]
+    takes = [p for p in files if p.suffix.lower() in TAKE_FORMATS and not _is_for_charts(p.parent)]
+    if given_chart:
+        found = [FoundTake(path, None, of_folder=True) for path in takes]
+    else:
+        by_place = _charts_by_place(files)
+        charts = {path: _chart_within(path, by_place, folder) for path in takes}
+        used = {chart for chart, _ in charts.values() if chart is not None}
+        found = [
+            FoundTake(path, chart, of_folder=True, trouble=trouble)
+            for path, (chart, trouble) in charts.items()
+            if path not in used
+        ]
     if not found:
-        what = "holds no take" if not takes else "holds no take with a chart beside it"
         raise ReferenceFault(
-            f"{what}; a chart beside each take under its name was expected, or --chart for all",
+            "holds no take; takes with their charts were expected, or --chart for all",
             source=str(folder),
         )
     return found
+
+
+def _is_for_charts(place: Path) -> bool:
+    return place.name.casefold() in CHART_FOLDERS
+
+
+def _charts_by_place(files: list[Path]) -> dict[Path, list[Path]]:
+    """TOML charts by their folder, and every file in a folder of charts by the folder above."""
+    found: dict[Path, list[Path]] = defaultdict(list)
+    for path in files:
+        if path.suffix.lower() in CHART_FORMATS and _is_for_charts(path.parent):
+            found[path.parent.parent].append(path)
+        elif path.suffix.lower() == ".toml" and is_for_a_chart(path):
+            found[path.parent].append(path)
+    return found
+
+
+def _chart_within(
+    take: Path, by_place: dict[Path, list[Path]], folder: Path
+) -> tuple[Path | None, str]:
+    """The chart of a take in a folder, or why there is none."""
+    beside = _chart_of(take)
+    if beside is not None:
+        return beside, ""
+    for place in take.parents:
+        here = by_place.get(place, [])
+        alike = [path for path in here if path.stem == take.stem] or here
+        if len(alike) == 1:
+            return alike[0], ""
+        if alike:
+            return None, (
+                f"any of {len(alike)} charts may be meant; call the chart like the take, or say "
+                "--chart"
+            )
+        if place == folder:
+            break
+    return None, f"no chart was found; {take.stem}.toml was expected, or --chart for all takes"
 
 
 def _chart_of(take: Path) -> Path | None:

@@ -270,8 +270,9 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     (folder / "loose.mid").write_bytes(b"")
     made = reference([folder])
     assert made.takes == 2
-    assert len(made.warnings) == 1
-    assert "odd.mid" in made.warnings[0]
+    assert len(made.warnings) == 2
+    assert "loose.mid: any of 3 charts may be meant; call the chart" in made.warnings[0]
+    assert "odd.mid" in made.warnings[1]
     with pytest.raises(TakeFault, match=r"odd\.mid"):
         reference([folder / "odd.mid"])
 
@@ -288,10 +289,37 @@ def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path
 def test_a_take_without_a_chart_and_a_folder_without_takes_are_refused(folder, tmp_path):
     with pytest.raises(ReferenceFault, match=r"mira\.mid: has no chart beside it; mira\.toml was"):
         reference([shutil.copy(folder / "mira.mid", _made(tmp_path / "alone"))])
-    with pytest.raises(ReferenceFault, match="holds no take; a chart beside each"):
+    with pytest.raises(ReferenceFault, match="holds no take; takes with their charts"):
         reference([_made(tmp_path / "empty")])
-    with pytest.raises(ReferenceFault, match="holds no take with a chart beside it"):
+    with pytest.raises(ReferenceFault, match=r"mira\.mid: no chart was found; mira\.toml was"):
         reference([tmp_path / "alone"])
+
+
+@pytest.mark.parametrize(
+    "where", ["charts/blues.toml", "blues.toml", "teacher/Charts/mira.toml", "teacher/mira.toml"]
+)
+def test_the_chart_of_a_take_in_a_folder_may_lie_apart(tmp_path, where):
+    demo = demo_take("mira")
+    take, chart = tmp_path / "teacher/mira.mid", tmp_path / where
+    for source, target in ((demo.take, take), (demo.chart, chart)):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(source, target)
+    (tmp_path / "rubric.toml").write_text("[weights]\nlandings = 1\n")
+    made = reference([tmp_path])
+    assert made.shares == reference([take], chart=chart).shares
+    assert not made.warnings
+
+
+def test_a_written_chart_in_a_folder_of_charts_is_no_take(tmp_path):
+    demo = demo_take("mira")
+    shutil.copy(demo.take, tmp_path / "mira.mid")
+    _made(tmp_path / "charts")
+    for name in ("mira.toml", "wen.toml"):
+        shutil.copy(demo.chart, tmp_path / "charts" / name)
+    (tmp_path / "charts" / "other.abc").write_text("X:1")
+    (tmp_path / ".hidden.mid").write_bytes(b"")
+    made = reference([tmp_path])
+    assert (made.takes, made.warnings) == (1, ())
 
 
 def _made(path):
