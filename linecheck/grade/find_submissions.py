@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 from linecheck.grade.terms import Refused, Submission
-from linecheck.read import CHART_FORMATS, RECORDINGS, TAKE_FORMATS
+from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
 
 if TYPE_CHECKING:
@@ -35,7 +35,6 @@ __all__ = ["Note", "Subfolders", "find_submissions", "in_order", "listed", "show
 Subfolders: TypeAlias = Literal["students", "classes"]
 EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
 TAKES = frozenset(TAKE_FORMATS) | RECORDINGS
-CHART_FOLDERS = frozenset(("charts", "chart"))
 PASSED_OVER = frozenset(("__MACOSX",))
 
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from linecheck.terms import Chart, Rubric, Take
 
 __all__ = [
+    "CHART_FOLDERS",
     "CHART_FORMATS",
     "TAKE_FORMATS",
     "read_chart",
@@ -32,6 +33,7 @@ __all__ = [
 ]
 
 # suffix → (module of this folder, function)
+CHART_FOLDERS = frozenset(("charts", "chart"))  # every file in one is a chart
 CHART_FORMATS: dict[str, tuple[str, str]] = {
     ".toml": ("chart_toml", "read_chart_toml"),
     ".musicxml": ("chart_musicxml", "read_chart_musicxml"),

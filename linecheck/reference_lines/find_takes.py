@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.faults import ReferenceFault
-from linecheck.read import CHART_FORMATS, TAKE_FORMATS
+from linecheck.read import CHART_FOLDERS, CHART_FORMATS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
 
 if TYPE_CHECKING:
@@ -23,13 +23,10 @@ if TYPE_CHECKING:
 __all__ = ["FoundTake", "find_takes"]
 
 
-CHART_FOLDERS = ("charts", "chart")
-
-
 class FoundTake(NamedTuple):
     """A take, its chart (None where one was given for all), and whether it lay in a folder.
 
-    ``trouble`` says why a take of a folder has no chart.
+    ``trouble``: why no chart of a take in a folder was found, or "".
     """
 
     take: Path
@@ -64,13 +61,18 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
     files = [
         path
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and not path.name.startswith((".", "~$"))
+        if path.is_file()
+        and not any(part.startswith((".", "~$")) for part in path.relative_to(folder).parts)
     ]
-    takes = [p for p in files if p.suffix.lower() in TAKE_FORMATS and not _is_for_charts(p.parent)]
+    takes = [
+        path
+        for path in files
+        if path.suffix.lower() in TAKE_FORMATS and not _is_for_charts(path.parent, folder)
+    ]
     if given_chart:
         found = [FoundTake(path, None, of_folder=True) for path in takes]
     else:
-        by_place = _charts_by_place(files)
+        by_place = _charts_by_place(files, folder)
         charts = {path: _chart_within(path, by_place, folder) for path in takes}
         used = {chart for chart, _ in charts.values() if chart is not None}
         found = [
@@ -86,18 +88,19 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
     return found
 
 
-def _is_for_charts(place: Path) -> bool:
-    return place.name.casefold() in CHART_FOLDERS
+def _is_for_charts(place: Path, folder: Path) -> bool:
+    return place != folder and place.name.casefold() in CHART_FOLDERS
 
 
-def _charts_by_place(files: list[Path]) -> dict[Path, list[Path]]:
-    """TOML charts by their folder, and every file in a folder of charts by the folder above."""
+def _charts_by_place(files: list[Path], folder: Path) -> dict[Path, list[Path]]:
+    """TOML charts by their folder, and all charts in a folder of charts by the folder above."""
     found: dict[Path, list[Path]] = defaultdict(list)
     for path in files:
-        if path.suffix.lower() in CHART_FORMATS and _is_for_charts(path.parent):
-            found[path.parent.parent].append(path)
-        elif path.suffix.lower() == ".toml" and is_for_a_chart(path):
-            found[path.parent].append(path)
+        suffix, apart = path.suffix.lower(), _is_for_charts(path.parent, folder)
+        if suffix == ".toml" and not is_for_a_chart(path):
+            continue
+        if suffix == ".toml" or (apart and suffix in CHART_FORMATS):
+            found[path.parent.parent if apart else path.parent].append(path)
     return found
 
 

@@ -314,12 +314,18 @@ def test_a_written_chart_in_a_folder_of_charts_is_no_take(tmp_path):
     demo = demo_take("mira")
     shutil.copy(demo.take, tmp_path / "mira.mid")
     _made(tmp_path / "charts")
-    for name in ("mira.toml", "wen.toml"):
-        shutil.copy(demo.chart, tmp_path / "charts" / name)
-    (tmp_path / "charts" / "other.abc").write_text("X:1")
+    shutil.copy(demo.chart, tmp_path / "charts" / "mira.toml")
+    (tmp_path / "charts" / "mira_two.abc").write_text("X:1")
+    (tmp_path / "charts" / "rubric.toml").write_text("[weights]\nlandings = 1\n")
     (tmp_path / ".hidden.mid").write_bytes(b"")
+    _made(tmp_path / ".trash")
+    (tmp_path / ".trash" / "old.mid").write_bytes(b"")
     made = reference([tmp_path])
     assert (made.takes, made.warnings) == (1, ())
+
+
+def test_a_folder_that_is_named_may_be_called_charts(folder):
+    assert reference([folder.rename(folder.with_name("charts"))]).takes == 2
 
 
 def _made(path):
