@@ -35,7 +35,7 @@ def test_positions_are_onsets_on_the_beats():
     onsets = np.cumsum(np.full(40, 0.5))
     for reading in _track(onsets):
         by_beats = np.interp(onsets, reading.beats_s, np.arange(len(reading.beats_s)))
-        assert reading.positions == pytest.approx(by_beats, abs=1e-4)
+        assert reading.positions == pytest.approx(by_beats, abs=1e-6)
 
 
 def test_a_line_in_two_has_the_quarters_among_its_readings():
