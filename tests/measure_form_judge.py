@@ -49,7 +49,7 @@ def sort_of(take: DrawnTake) -> str:
 
 
 def measure(
-    kind: str, takes: int, seed: int, who, *, detail: bool, plain: bool = False
+    kind: str, takes: int, seed: int, who, *, detail: bool, plain: bool
 ) -> list[tuple[float, int]]:
     """Print how a kind of takes is met; gives (confidence, real) of everything reported."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.place.form_candidates import _slip_costs, smaller_way
+from linecheck.place.form_candidates import slip_costs, smaller_way
 from linecheck.place.form_evidence import CODES, NO_CHORD, PLACES, form_tables, line_codes
 from linecheck.place.form_path import best_path
 from linecheck.terms import STEPS_PER_BEAT, Loss
@@ -66,7 +66,7 @@ def losses_of(line: list[LineNote], form: Form, *, solo: bool) -> list[Loss]:
     np.add.at(gain[:, -1], codes.beats, np.log(1 / 12) * weights)
     gain -= gain[:, :1].copy()
     found = []
-    for s in best_path(gain, _slip_costs(form)):
+    for s in best_path(gain, slip_costs(form)):
         long = s.stop - s.start >= LEAST_BARS * form.chart.meter.beats
         if not s.state or not long or gain[s.start : s.stop, s.state].sum() < LEAST_NATS:
             continue

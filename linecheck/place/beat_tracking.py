@@ -33,6 +33,7 @@ HANDS = (Hand(0.004, 8.0, 1.0), Hand(0.0015, 30.0, 2.0))
 # without an arch (log length of the beat from −1, the first onset, to 1, the last).
 SHORT_S = 90.0
 TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
+READINGS = 10  # that the harmony hears
 NEAR_BEATS, NEARLY_ALL = 0.12, 0.97  # grids that are so near are one
 LEAST_ONSETS, LEAST_S = 4, 2.0
 GHOST_VELOCITY, GHOST_TRUST = 0.45, 0.5  # of the median velocity; how far a ghost counts
@@ -91,7 +92,7 @@ def track_beats(
     tempo_hint: float | None = None,
     beats_per_bar: int = 4,
     bpm_range: tuple[float, float] = (LOW_BPM, HIGH_BPM),
-    most: int = 10,
+    most: int = READINGS,
 ) -> list[BeatCandidate]:
     """Unlike readings of a take's beats, most likely first by rhythm alone.
 

@@ -6,7 +6,7 @@ elsewhere, whatever the offset. Each stretch of either is held against two readi
 the offset that fits it best, and the surest readings that do not overlap stand.
 
 In the first search the line is at every beat at one of all offsets in whole beats, or adrift.
-Staying is free, a slip costs ``_slip_costs`` nats, and each note pays by ``form_evidence``. It is
+Staying is free, a slip costs ``slip_costs`` nats, and each note pays by ``form_evidence``. It is
 skipped where no offset anywhere gains what a slip costs, which is the same answer sooner. It is made
 once more at lower costs, for more stretches to judge.
 """
@@ -64,7 +64,7 @@ def smaller_way(offset: int, beats: int) -> int:
     return offset - beats if 2 * offset > beats else offset
 
 
-def _slip_costs(form: Form) -> Floats:
+def slip_costs(form: Form) -> Floats:
     """What it costs to go to each state, from any other."""
     bar = form.chart.meter.beats
     costs = np.full(form.beats + 1, SLIP_COST, dtype=np.float32)
@@ -128,7 +128,7 @@ def stretches(
     line = line.between(begin, stop)
     raw = evidence(line, tables, begin, stop - begin)
     groups = solo_beats(line, begin, stop - begin)
-    costs = _slip_costs(form)
+    costs = slip_costs(form)
     path, weighed, most = _decode(raw, groups, costs)
     level, lost = level_of(misfit_of(raw), groups)
     turning = weighed.gain

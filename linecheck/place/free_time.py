@@ -34,7 +34,6 @@ Steps = NDArray[np.int64]
 # Slowest and fastest mean tempo in beats a minute, by the beat's length in quarter notes.
 BPM = {1.0: (60.0, 300.0), 0.5: (110.0, 420.0), 2.0: (40.0, 160.0)}
 NEAR = 1.3  # a take keeps to a given tempo within this factor
-READINGS = 10  # beat candidates that the harmony hears
 HEARD_NOTES = 400  # notes of the take's beginning that decide
 RHYTHM_TRUST = 0.2  # rhythm's model is rougher than it says
 JUMP_COST = 11.0  # nats for moving to another place of the form
@@ -131,7 +130,6 @@ def place_free(
         tempo_hint=None if hint is None else hint / unit,
         beats_per_bar=meter.beats,
         bpm_range=bpm_range,
-        most=READINGS,
     )
     if not readings:
         return None

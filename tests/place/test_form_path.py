@@ -1,3 +1,5 @@
+"""The search for the best path: what it leaves out changes nothing."""
+
 from __future__ import annotations
 
 import numpy as np
