@@ -11,16 +11,14 @@ from typing import TYPE_CHECKING
 from linecheck.grade.terms import Graded
 from linecheck.journal import (
     Entry,
-    EntryLoss,
     chart_key,
-    counted_parts,
     date_of_take,
+    entry_loss,
+    entry_of_judgement,
     student_name,
 )
 from linecheck.journal.student_and_date import LONGEST_NAME
-from linecheck.judge.commitment import share
 from linecheck.read import read_chart
-from linecheck.terms import Feel
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,7 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = ["JournalEntries"]
 
-_NO_FEEL = Feel(None, None, None, None, None, None, None, None, None)
 _DAY = len("2026-11-20")
 
 
@@ -61,15 +58,18 @@ class JournalEntries:
 
 
 def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:
-    judgement = row.judgement
-    assert judgement.evidence is not None  # noqa: S101  (a graded row is made of its evidence)
-    counts = counted_parts(judgement.evidence)
-    landings = counts["landings"]
-    rubric = judgement.rubric
-    whole = sum(rubric.weights.values())
-    feel = row.feel or _NO_FEEL
+    evidence = row.judgement.evidence
+    assert evidence is not None  # noqa: S101  (a graded row is made of its evidence)
     day, origin = date_of_take(job.take, row.submission.submitted[:_DAY] or None)
-    return Entry(
+    return entry_of_judgement(
+        row.judgement,
+        evidence=evidence,
+        feel=row.feel,
+        losses=tuple(
+            entry_loss(loss, loss.begins, recovered=loss.recovered is not None)
+            for loss in row.losses
+            if loss.certain
+        ),
         student=student_name(row.submission.student[:LONGEST_NAME]),
         date=day,
         date_origin=origin,
@@ -78,33 +78,7 @@ def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:
         kind=row.kind,
         chart=row.title,
         chart_key=key_of_chart,
-        choruses=len(judgement.choruses),
         notes=row.notes,
-        commitment=judgement.commitment,
-        parts={part: share(count) for part, count in counts.items()},
-        landings_met=landings.marks - landings.missed,
-        landings_asked=landings.marks,
-        losses=tuple(
-            EntryLoss(
-                chorus=loss.begins.chorus,
-                bar=loss.begins.bar or 1,
-                beat=loss.begins.beat or 1.0,
-                kind=loss.kind,
-                offset_beats=loss.offset_beats,
-                recovered=loss.recovered is not None,
-                confidence=loss.confidence,
-            )
-            for loss in row.losses
-            if loss.certain
-        ),
         grid=row.grid,
-        tempo=feel.tempo,
-        tempo_change=feel.tempo_change,
-        placement_mean_ms=feel.placement_mean_ms,
-        placement_spread_ms=feel.placement_spread_ms,
-        swing_ratio=feel.swing_ratio,
-        rubric=rubric.name,
-        rubric_fingerprint=rubric.fingerprint,
-        weights={part: weight / whole for part, weight in rubric.weights.items() if weight > 0},
         version=row.linecheck,
     )

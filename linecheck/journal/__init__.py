@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from linecheck.journal.course_as_json import write_courses_json
     from linecheck.journal.course_as_terminal import courses_page
     from linecheck.journal.entry import Entry, EntryLoss
-    from linecheck.journal.entry_of_audit import chart_key, counted_parts, entry_of_audit
+    from linecheck.journal.entry_of_audit import chart_key, entry_of_audit
+    from linecheck.journal.entry_of_judgement import entry_loss, entry_of_judgement
     from linecheck.journal.journal_file import Recorded, check_journal, entries, record
     from linecheck.journal.progress import chosen_courses, progress
     from linecheck.journal.student_and_date import checked_date, date_of_take, student_name
@@ -44,12 +45,13 @@ __all__ = [
     "check_journal",
     "checked_date",
     "chosen_courses",
-    "counted_parts",
     "courses",
     "courses_page",
     "date_of_take",
     "entries",
+    "entry_loss",
     "entry_of_audit",
+    "entry_of_judgement",
     "progress",
     "record",
     "student_name",
@@ -67,7 +69,8 @@ _HOMES = {
     "course_as_json": ("write_courses_json",),
     "course_as_terminal": ("courses_page",),
     "entry": ("Entry", "EntryLoss"),
-    "entry_of_audit": ("chart_key", "counted_parts", "entry_of_audit"),
+    "entry_of_audit": ("chart_key", "entry_of_audit"),
+    "entry_of_judgement": ("entry_loss", "entry_of_judgement"),
     "journal_file": ("Recorded", "check_journal", "entries", "record"),
     "progress": ("chosen_courses", "progress"),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),

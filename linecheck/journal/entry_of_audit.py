@@ -7,22 +7,19 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linecheck.journal.entry import Entry, EntryLoss
+from linecheck.journal.entry_of_judgement import entry_loss, entry_of_judgement
 from linecheck.journal.student_and_date import date_of_take, student_name
-from linecheck.judge import PARTS, gather_evidence
-from linecheck.judge.commitment import PRESENCE, Count, share
+from linecheck.judge import gather_evidence
 from linecheck.music.form import Form
-from linecheck.terms import Feel
 from linecheck.version import __version__
 
 if TYPE_CHECKING:
     from os import PathLike
 
-    from linecheck.terms import Audit, Bar, Chart, Evidence
+    from linecheck.journal.entry import Entry
+    from linecheck.terms import Audit, Bar, Chart
 
-__all__ = ["chart_key", "counted_parts", "entry_of_audit"]
-
-_NO_FEEL = Feel(None, None, None, None, None, None, None, None, None)
+__all__ = ["chart_key", "entry_of_audit"]
 
 
 def entry_of_audit(
@@ -47,13 +44,15 @@ def entry_of_audit(
     file = Path(audit.take.source if take_file is None else take_file)
     day, origin = date_of_take(file, date)
     form = Form(audit.chart, audit.line.choruses)
-    evidence = audit.judgement.evidence or gather_evidence(audit.labels, audit.line, form)
-    counts = counted_parts(evidence)
-    landings = counts["landings"]
-    rubric = audit.judgement.rubric
-    whole = sum(rubric.weights.values())
-    feel = _NO_FEEL if audit.line.feel is None else audit.line.feel.whole
-    return Entry(
+    return entry_of_judgement(
+        audit.judgement,
+        evidence=audit.judgement.evidence or gather_evidence(audit.labels, audit.line, form),
+        feel=None if audit.line.feel is None else audit.line.feel.whole,
+        losses=tuple(
+            entry_loss(loss, form.place(loss.step), recovered=loss.recovered_step is not None)
+            for loss in audit.line.losses
+            if loss.certain
+        ),
         student=student_name(student),
         date=day,
         date_origin=origin,
@@ -62,35 +61,10 @@ def entry_of_audit(
         kind=audit.take.kind,
         chart=audit.chart.title,
         chart_key=chart_key(audit.chart),
-        choruses=audit.line.choruses,
         notes=len(audit.labels.notes),
-        commitment=audit.judgement.commitment,
-        parts={part: share(count) for part, count in counts.items()},
-        landings_met=landings.marks - landings.missed,
-        landings_asked=landings.marks,
-        losses=_losses(audit, form),
         grid=audit.line.grid,
-        tempo=feel.tempo,
-        tempo_change=feel.tempo_change,
-        placement_mean_ms=feel.placement_mean_ms,
-        placement_spread_ms=feel.placement_spread_ms,
-        swing_ratio=feel.swing_ratio,
-        rubric=rubric.name,
-        rubric_fingerprint=rubric.fingerprint,
-        weights={part: weight / whole for part, weight in rubric.weights.items() if weight > 0},
         version=__version__,
     )
-
-
-def counted_parts(evidence: Evidence) -> dict[str, Count]:
-    """Each part, and presence, with how much there was to earn in the whole take, and missed."""
-    return {
-        part: Count(
-            sum(bar.marks.get(part, 0) for bar in evidence.bars),
-            sum(len(bar.missed.get(part, ())) for bar in evidence.bars),
-        )
-        for part in (*PARTS, PRESENCE)
-    }
 
 
 def chart_key(chart: Chart) -> str:
@@ -126,22 +100,3 @@ def _take_key(file: Path, audit: Audit) -> str:
 def _hash(meaning: object) -> str:
     text = json.dumps(meaning, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _losses(audit: Audit, form: Form) -> tuple[EntryLoss, ...]:
-    found = []
-    for loss in audit.line.losses:
-        if loss.certain:
-            place = form.place(loss.step)
-            found.append(
-                EntryLoss(
-                    chorus=place.chorus,
-                    bar=place.bar or 1,
-                    beat=place.beat or 1.0,
-                    kind=loss.kind,
-                    offset_beats=loss.offset_beats,
-                    recovered=loss.recovered_step is not None,
-                    confidence=loss.confidence,
-                )
-            )
-    return tuple(found)
