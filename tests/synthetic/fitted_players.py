@@ -1,6 +1,6 @@
 """The players that the form inference is fitted on, and lines of them; ``lines`` is one more.
 
-``second_player`` is not among them: it judges.
+``second_player`` and ``players.graduate`` are not among them: they judge.
 """
 
 from __future__ import annotations
@@ -9,6 +9,15 @@ from typing import TYPE_CHECKING
 
 from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
 from tests.synthetic.lines import LineNote, monophonic
+from tests.synthetic.players import (
+    cheapest_path,
+    metric_shares,
+    phrase_plans,
+    singer,
+    small_vocabulary,
+    stock_patterns,
+    voice_leading,
+)
 
 if TYPE_CHECKING:
     import numpy as np
@@ -16,7 +25,19 @@ if TYPE_CHECKING:
     from linecheck.music.form import Form
     from tests.synthetic.drawn_takes import PlayerModule
 
-FITTED_PLAYERS: tuple[PlayerModule, ...] = (third_player, fourth_player, fifth_player, sixth_player)
+FITTED_PLAYERS: tuple[PlayerModule, ...] = (
+    third_player,
+    fourth_player,
+    fifth_player,
+    sixth_player,
+    cheapest_path,
+    metric_shares,
+    phrase_plans,
+    singer,
+    small_vocabulary,
+    stock_patterns,
+    voice_leading,
+)
 
 
 def line_of(

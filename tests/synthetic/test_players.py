@@ -12,8 +12,9 @@ from tests.synthetic import fifth_player, second_player, sixth_player, third_pla
 from tests.synthetic.charts import named_charts
 from tests.synthetic.drawn_takes import KINDS, PlayerModule, draw_take
 from tests.synthetic.fitted_players import FITTED_PLAYERS, line_of
+from tests.synthetic.players import graduate
 
-ALL = (second_player, *FITTED_PLAYERS)
+ALL = (second_player, graduate, *FITTED_PLAYERS)
 
 
 def name_of(who: object) -> str | None:
