@@ -28,7 +28,7 @@ from linecheck.place.form_loss import find_form
 from linecheck.place.loss_confidence import features
 from tests.measure_form import draw_styles, match
 from tests.synthetic import drawn_takes
-from tests.synthetic.charts import named_charts, random_chart
+from tests.synthetic.charts import named_charts, pitch_class, random_chart
 from tests.synthetic.fitted_players import FITTED_PLAYERS
 from tests.synthetic.lines import (
     ADRIFT_FAMILIES,
@@ -40,11 +40,22 @@ from tests.synthetic.lines import (
 
 SPANS = ("plain", "usual", "usual", "wide")
 UNITS, PARTS = 8, 8
-UNSEEN = 0.3  # log odds, measured on the second player, and on the sixth before it was fitted on
+UNSEEN = 0.3  # log odds, measured on the players that judge
 CLASSES = ("nothing", "slip", "adrift")
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/loss_weights.py"
-SHARE_OF_PLAYERS = 0.7
+SHARE_OF_PLAYERS = 0.85
+PEDAL = 0.15  # share of the players' clean takes; a pedal is no loss, though it fits no place well
 DRAWN = ("clean walking", "clean solo", "clean solo", "clean mixed", "walking", "solo", "solo", "mixed", "adrift walking", "adrift solo", "adrift solo", "adrift mixed")  # fmt: skip
+
+
+def over_a_pedal(rng, line, chart):
+    """The line with some bars of it on one pitch: the tonic or its fifth, in the low octave."""
+    bar = 12 * chart.meter.beats
+    start = bar * int(rng.integers(0, max(1, line[-1].step // bar - 4)))
+    stop = start + bar * int(rng.choice([2, 4, 4, 8, 8, 12]))
+    tonic = pitch_class(chart.key.tonic) + int(rng.choice([0, 0, 7]))
+    pitch = 28 + (tonic - 28) % 12
+    return [n._replace(pitch=pitch) if start <= n.step < stop else n for n in line]
 
 
 def draw_take(rng, number: int, charts):
@@ -53,7 +64,9 @@ def draw_take(rng, number: int, charts):
         who = FITTED_PLAYERS[int(rng.integers(len(FITTED_PLAYERS)))]
         over = None if rng.random() < 0.4 else [random_chart(rng)] if rng.random() < 0.6 else charts
         take = drawn_takes.draw_take(rng, str(rng.choice(DRAWN)), who, over)
-        return take.chart, take.choruses, take.line, take.truth
+        pedal = not take.truth and rng.random() < PEDAL
+        line = over_a_pedal(rng, take.line, take.chart) if pedal else take.line
+        return take.chart, take.choruses, line, take.truth
     kind = ("walking", "solo", "mixed", "solo")[number % 4]
     chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.5 else random_chart(rng)
     form = Form(chart)
