@@ -1,6 +1,7 @@
 """Measure beats, level and first beat one of free takes: no click, no hint, jitter of 10 to 30 ms.
 
 python tests/measure_beats.py [--takes 300] [--seed 30000] [--tempo none|chart|given] [--each]
+                              [--player players.graduate] [--sway 0.06]
 
 Takes are drawn over fifteen named charts, random charts and a tune in 6/8, from 60 to 300 quarter
 notes a minute, with lines of ``tests/synthetic/lines.py`` played in the time of
@@ -53,8 +54,8 @@ def take_notes(take) -> list[TakeNote]:
     return [TakeNote(*row) for row in zip(*(c.tolist() for c in columns), strict=True)]
 
 
-def measure(seed: int, hint: str, who: PlayerModule | None = None) -> Row:
-    made = free_take(seed, who=who)
+def measure(seed: int, hint: str, who: PlayerModule | None = None, sway: float = 0.0) -> Row:
+    made = free_take(seed, who=who, sway=sway)
     form = Form(made.chart)
     quarters = made.take.hand.bpm * beat_quarters(made.chart.meter) * OFF
     begin = time.process_time()
@@ -101,9 +102,11 @@ def main() -> None:
     parser.add_argument("--tempo", choices=("none", "chart", "given"), default="none")
     parser.add_argument("--each", action="store_true", help="print every take that went wrong")
     parser.add_argument("--player", help="a module of tests/synthetic that plays the lines")
+    parser.add_argument("--sway", type=float, default=0.0, help="share; see free_takes.free_take")
     asked = parser.parse_args()
     who = importlib.import_module(f"tests.synthetic.{asked.player}") if asked.player else None
-    rows = [measure(seed, asked.tempo, who) for seed in range(asked.seed, asked.seed + asked.takes)]
+    seeds = range(asked.seed, asked.seed + asked.takes)
+    rows = [measure(seed, asked.tempo, who, asked.sway) for seed in seeds]
     groups: dict[str, list[Row]] = defaultdict(list)
     for row in rows:
         groups["all"].append(row)

@@ -26,13 +26,19 @@ Array = NDArray[np.float64]
 
 LOW_BPM, HIGH_BPM = 60.0, 300.0
 TEMPO_MARGIN = 1.12  # how far a take may drift beyond the range that its mean tempo keeps to
-BAND = 1.2  # of tempos around the found one, for the second look
-# The second look is taken with a hand that moves the tempo at will, and with a steadier one.
-HANDS = (Hand(0.004, 8.0, 1.0), Hand(0.0015, 30.0, 2.0))
+BAND = 1.2  # of tempos around the found one, for the closer look
+# The closer look is taken with hands from one that hardly moves the tempo to one that lets it sway.
+HANDS = (
+    Hand(0.0015, 30.0, 2.0),
+    Hand(0.004, 8.0, 1.0),
+    Hand(0.012, 8.0, 0.7),
+    Hand(0.03, 8.0, 1.0),
+)
 # A drift of a tenth within a short take is steep: such takes are also looked at without a ramp and
 # without an arch (log length of the beat from −1, the first onset, to 1, the last).
 SHORT_S = 90.0
 TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
+CLOSER_LOOKS = 2  # at most; the second where the first has found a likelier reading
 READINGS = 10  # that the harmony hears
 NEAR_BEATS, NEARLY_ALL = 0.12, 0.97  # grids that are so near are one
 LEAST_ONSETS, LEAST_S = 4, 2.0
@@ -58,7 +64,7 @@ TEMPO_SPREAD = 0.45  # of the log tempo around the middle of its range, hand-set
 HINT_SPREAD = 0.08  # of the log tempo around a hint
 HINT_TRUST = 0.8
 # Measured on onsets by chance, 8 to 400 of them, and on synthetic takes.
-CHANCE_GAIN, CHOICE_GAIN, GAIN_SPREAD = 0.12, 6.0, 0.05
+CHANCE_GAIN, CHOICE_GAIN, GAIN_SPREAD = 0.25, 8.0, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,26 +117,17 @@ def track_beats(
         return []
     styles = styles_of(beats_per_bar)
     weights = np.where(velocities < GHOST_VELOCITY * median(velocities), GHOST_TRUST, 1.0)
-    found: list[BeatCandidate] = []
-    tables: list[Array] = []
-    for warp in _warps(onsets_s, weights, bpm_range):
-        for level, phase in _levels(warp, weights, bpm_range):
-            reading, table = _reading(warp, level, phase, weights, styles)
-            prior = _tempo_prior(reading.bpm, tempo_hint, bpm_range)
-            found.append(replace(reading, log_likelihood=prior))
-            tables.append(table)
-    if not found:
+    rated = _Rated(onsets_s, weights, styles, tempo_hint, bpm_range)
+    rated.add(_first_look(onsets_s, weights, bpm_range))
+    if not rated.readings:
         return []
-    scores = chain(tables, styles).tolist()
-    found = [
-        replace(
-            c,
-            log_likelihood=c.log_likelihood + s,
-            steadiness=_steadiness(onsets_s, s, told=tempo_hint is not None),
-        )
-        for c, s in zip(found, scores, strict=True)
-    ]
-    found.sort(key=lambda c: -c.log_likelihood)
+    looked_at = None
+    for _ in range(CLOSER_LOOKS):
+        if (best := rated.best()) is looked_at:
+            break
+        rated.add(_closer_look(best, onsets_s, weights))
+        looked_at = best
+    found = sorted(rated.readings, key=lambda c: -c.log_likelihood)
     unlike: list[BeatCandidate] = []
     for reading in found:
         if len(unlike) == most:
@@ -147,8 +144,54 @@ def _same(reading: BeatCandidate, other: BeatCandidate) -> bool:
     return bool(np.mean(np.abs(away) < NEAR_BEATS) > NEARLY_ALL)
 
 
-def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> list[Warp]:
-    """Unlike grids of beats: by what is expected of anybody, then by what this take shows."""
+class _Rated:
+    """Readings of unlike grids, each with its likelihood by the rhythm and the tempo.
+
+    Attributes:
+        readings: those so far, as they came.
+    """
+
+    def __init__(
+        self,
+        onsets_s: Array,
+        weights: Array,
+        styles: Styles,
+        tempo_hint: float | None,
+        bpm_range: tuple[float, float],
+    ) -> None:
+        self.readings: list[BeatCandidate] = []
+        self._warps: list[Warp] = []
+        self._onsets_s, self._weights, self._styles = onsets_s, weights, styles
+        self._tempo_hint, self._bpm_range = tempo_hint, bpm_range
+
+    def add(self, warps: list[Warp]) -> None:
+        """Rate the readings of those grids that are like none so far."""
+        made, tables = [], []
+        for warp in warps:
+            if any(_alike(warp, other) for other in self._warps):
+                continue
+            self._warps.append(warp)
+            for level, phase in _levels(warp, self._weights, self._bpm_range):
+                reading, table = _reading(warp, level, phase, self._weights, self._styles)
+                made.append(reading)
+                tables.append(table)
+        if not made:
+            return
+        told = self._tempo_hint is not None
+        for reading, score in zip(made, chain(tables, self._styles).tolist(), strict=True):
+            prior = _tempo_prior(reading.bpm, self._tempo_hint, self._bpm_range)
+            steadiness = _steadiness(self._onsets_s, score, told=told)
+            self.readings.append(
+                replace(reading, log_likelihood=prior + score, steadiness=steadiness)
+            )
+
+    def best(self) -> BeatCandidate:
+        """The likeliest reading."""
+        return max(self.readings, key=lambda c: c.log_likelihood)
+
+
+def _first_look(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> list[Warp]:
+    """Grids of beats by what is expected of anybody."""
     low, high = bpm_range[0] / TEMPO_MARGIN, bpm_range[1] * TEMPO_MARGIN
     paths = best_paths(onsets_s, low, high)
     if onsets_s[-1] - onsets_s[0] < SHORT_S:
@@ -156,19 +199,19 @@ def _warps(onsets_s: Array, weights: Array, bpm_range: tuple[float, float]) -> l
             drift = _Drift(onsets_s, np.polynomial.Polynomial(trend))
             paths += drift.paths(onsets_s, low, high, ANY_FEEL, (ANY_HAND,), most=2)[0]
         paths.sort(key=lambda path: -path.log_score)
-    warps = [fit(path, onsets_s, weights) for path in _unlike(paths)]
-    usual = 60.0 * len(warps[0].beats_s) / (warps[0].beats_s[-1] - warps[0].beats_s[0])
-    near, feel = (usual / BAND, usual * BAND), learned_feel(warps[0])
-    drift = _Drift.of(warps[0], onsets_s)
+    return [fit(path, onsets_s, weights) for path in _unlike(paths)]
+
+
+def _closer_look(found: BeatCandidate, onsets_s: Array, weights: Array) -> list[Warp]:
+    """Grids near a found one, by what the take shows on it, with hands of every kind."""
+    warp = Warp(found.beats_s, found.positions, found.jitter_s)
+    usual = 60.0 * len(warp.beats_s) / (warp.beats_s[-1] - warp.beats_s[0])
+    near, feel = (usual / BAND, usual * BAND), learned_feel(warp)
+    drift = _Drift.of(warp, onsets_s)
     by_hand = drift.paths(onsets_s, *near, feel, HANDS, most=1)
-    # A first grid that slides from the beats to the off-beats has a drift that is not the take's.
+    # A found grid that slides from the beats to the off-beats has a drift that is not the take's.
     by_hand += paths_of_hands(onsets_s, *near, feel, HANDS, most=2)
-    closer = [fit(path, onsets_s, weights) for paths in by_hand for path in paths]
-    found: list[Warp] = []
-    for warp in (*closer, *warps):
-        if not any(_alike(warp, other) for other in found):
-            found.append(warp)
-    return found
+    return [fit(path, onsets_s, weights) for paths in by_hand for path in paths]
 
 
 class _Drift:

@@ -12,6 +12,7 @@ from tests.synthetic import fifth_player, sixth_player
 from tests.synthetic.beat_measures import beat_f
 from tests.synthetic.charts import named_charts
 from tests.synthetic.free_takes import STARTS, free_take, random_onsets
+from tests.synthetic.players import graduate
 
 BLUES = named_charts()[0]
 F7, BB7 = (29, 33, 36, 39), (34, 38, 41, 32)
@@ -124,7 +125,7 @@ def test_synthetic_walking_takes_that_begin_in_every_way():
     assert min(steady) > 0.5
 
 
-# A first grid that slid from the beats to the off-beats had the second look even out a drift that
+# A first grid that slid from the beats to the off-beats had the closer look even out a drift that
 # the take does not have.
 @pytest.mark.parametrize(
     ("who", "seed"), [(None, 88093), (fifth_player, 2002), (fifth_player, 2085), (sixth_player, 2045)]
@@ -134,3 +135,14 @@ def test_a_wrong_first_grid_is_put_right(who, seed):
     found = place_free(_of(made.take), Form(made.chart))
     assert found is not None
     assert beat_f(found.beats_s, made.take) > 0.97
+
+
+def test_a_tempo_that_sways_by_phrases_is_followed():
+    scores, right = [], []
+    for seed in range(700, 724):
+        made = free_take(seed, start="one", who=graduate, sway=0.06)
+        found = place_free(_of(made.take), Form(made.chart))
+        scores.append(beat_f(found.beats_s, made.take))
+        right.append(abs(float(np.median((found.positions - made.take.steps / 12)[:12]))) < 0.4)
+    assert np.mean(scores) > 0.95
+    assert np.mean(right) > 0.85

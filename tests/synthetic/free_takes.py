@@ -150,8 +150,12 @@ def free_take(
     start: str | None = None,
     choruses: int | None = None,
     who: PlayerModule | None = None,
+    sway: float = 0.0,
 ) -> FreeTake:
-    """The take of a seed; what is named is not drawn. ``who`` plays, or else ``lines``."""
+    """The take of a seed; what is named is not drawn. ``who`` plays, or else ``lines``.
+
+    Where there is a ``sway``, the tempo hurries and slackens by this share every few bars.
+    """
     rng = np.random.default_rng((7919, seed))
     the_chart = draw_chart(rng)
     if who is not None:
@@ -169,6 +173,8 @@ def free_take(
     hand = random_hand(rng)
     if the_chart.meter.unit == 8:
         hand = replace(hand, bpm=float(rng.uniform(130, 360)), swing=0.5)
+    if sway:
+        hand = replace(hand, curve="sway", drift=sway)
     family = ""
     if who is not None:
         line = _players_line(who, kind, form, choruses + 1, rng)

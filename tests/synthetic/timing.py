@@ -1,7 +1,7 @@
 """From steps to seconds as people play: a line in steps becomes a take with its true beat times.
 
 Steps are twelfths of a beat from beat one of chorus 1, bar 1; times are seconds. A hand's timing is
-made of a tempo curve (random walk, ramp, arch, steps), a swung off-beat that grows straight as the
+made of a tempo curve (random walk, ramp, arch, steps, sway), a swung off-beat that grows straight as the
 tempo rises, white and slow jitter, off-beats laid back or rushed, articulation, ghosts dropped and
 added, a count-in and leading silence. Ranges of swing and jitter: common practice.
 """
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 STEPS = 12
+SWAY_BEATS = 48  # from hurrying to hurrying again
 
 
 class StepNote(Protocol):
@@ -40,7 +41,7 @@ class Hand:
     """
 
     bpm: float = 120.0
-    curve: Literal["steady", "walk", "ramp", "arch", "steps"] = "steady"
+    curve: Literal["steady", "walk", "ramp", "arch", "steps", "sway"] = "steady"
     drift: float = 0.0
     flutter: float = 0.0  # beat to beat, share of a beat
     swing: float = 0.5
@@ -122,6 +123,8 @@ def tempo_curve(hand: Hand, beats: int, chorus_beats: int, rng: np.random.Genera
     elif hand.curve == "steps":
         levels = rng.uniform(-1, 1, beats // max(chorus_beats, 1) + 2)
         bend = levels[np.arange(beats) // max(chorus_beats, 1)]
+    elif hand.curve == "sway":
+        bend = np.sin(2 * np.pi * (np.arange(beats) / SWAY_BEATS + rng.random()))
     else:
         bend = np.zeros(beats)
     lengths = 60.0 / hand.bpm * np.exp(hand.drift * bend)
