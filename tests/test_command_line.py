@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import tomllib
+from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -218,9 +220,11 @@ def test_help_is_never_a_fault_and_fits_80_columns(arguments, capsys):
     assert max(map(len, out.splitlines())) <= 80
 
 
-def test_version(capsys):
+def test_version_is_that_of_the_project(capsys):
+    project = Path(__file__).resolve().parents[1] / "pyproject.toml"
+    declared = tomllib.loads(project.read_text(encoding="utf-8"))["project"]["version"]
     assert run("--version") == 0
-    assert capsys.readouterr().out == "linecheck 0.1.0\n"
+    assert capsys.readouterr().out == f"linecheck {declared}\n"
 
 
 def test_importing_the_command_line_pulls_in_nothing_heavy():
