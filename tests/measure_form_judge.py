@@ -4,8 +4,9 @@
                                        [--plain]
 
 The charts, habits and losses are those of ``tests/synthetic/second_player.py`` or of another
-``--player``: the third to the sixth are fitted on, so that they tell what fitting could reach. Use it
-to see where the inference stands, not to choose numbers by: for that there is ``measure_form.py``.
+``--player``: ``players.graduate`` judges too; the others are fitted on, so that they tell what fitting
+could reach. Use it to see where the inference stands, not to choose numbers by: for that there is
+``measure_form.py``.
 A loss is right if kind and offset are exact and it lies over the stretch; its place is right if
 it begins within a bar of where the player slipped or of where the harmony first shows it.
 ``--plain`` measures ``plain_form_model`` instead: how hard the takes are.

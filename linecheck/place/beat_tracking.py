@@ -38,7 +38,7 @@ HANDS = (
 # without an arch (log length of the beat from −1, the first onset, to 1, the last).
 SHORT_S = 90.0
 TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
-CLOSER_LOOKS = 2  # at most; the second where the first has found a likelier reading
+CLOSER_LOOKS = 2  # at most; the second where the first has led to unlike beats
 READINGS = 10  # that the harmony hears
 NEAR_BEATS, NEARLY_ALL = 0.12, 0.97  # grids that are so near are one
 LEAST_ONSETS, LEAST_S = 4, 2.0
@@ -64,7 +64,7 @@ TEMPO_SPREAD = 0.45  # of the log tempo around the middle of its range, hand-set
 HINT_SPREAD = 0.08  # of the log tempo around a hint
 HINT_TRUST = 0.8
 # Measured on onsets by chance, 8 to 400 of them, and on synthetic takes.
-CHANCE_GAIN, CHOICE_GAIN, GAIN_SPREAD = 0.25, 8.0, 0.05
+CHANCE_GAIN, CHOICE_GAIN, GAIN_SPREAD = 0.22, 10.0, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +121,10 @@ def track_beats(
     rated.add(_first_look(onsets_s, weights, bpm_range))
     if not rated.readings:
         return []
-    looked_at = None
+    looked_at: BeatCandidate | None = None
     for _ in range(CLOSER_LOOKS):
-        if (best := rated.best()) is looked_at:
+        best = rated.best()
+        if looked_at is not None and _same(best, looked_at):
             break
         rated.add(_closer_look(best, onsets_s, weights))
         looked_at = best
