@@ -84,9 +84,9 @@ def charts() -> list[Chart]:
         chart("Glass Corridor", "C", "ABC", {"A": "Cm7 | % | % | % | Abmaj7 | % | % | %",
             "B": "A7sus | % | % | % | Fmaj7 | % | % | %",
             "C": "Em7 | % | Ebmaj7 | % | Dm7 | % | G7sus | G7alt"}),
-        chart("The Spinner's Stairs", "B", "A", {"A": "Bmaj7 D7 | Gmaj7 Bb7 | Ebmaj7 | Am7 D7"
-              " | Gmaj7 Bb7 | Ebmaj7 F#7 | Bmaj7 | Fm7 Bb7 | Ebmaj7 | Am7 D7 | Gmaj7 | C#m7 F#7"
-              " | Bmaj7 | Fm7 Bb7 | Ebmaj7 | C#m7 / F#7 /"}),
+        chart("The Spinner's Stairs", "B", "A", {"A": "Bmaj7 D7 | Gmaj7 C7 | Fmaj7 | Abm7 Db7"
+              " | Gbmaj7 A7 | Dmaj7 G7 | Cmaj7 | Fm7 Bb7 | Ebmaj7 | Em7 A7 | Dmaj7 | Gm7 C7"
+              " | Fmaj7 | G#m7 C#7 | F#maj7 | C#m7 / F#7 /"}),
         chart("Waltz for a Milk Jug", "F", "AB", {
             "A": "Fmaj7 | Dm7 | Gm7 | C7 | Am7 | D7b9 | Gm7 | C7",
             "B": "Cm7 | F7 | Bbmaj7 | Bbm6 | Am7 | D7b9 | Gm7 / C7 | F6"}, beats=3),
