@@ -1,9 +1,9 @@
 """From steps to seconds as people play: a line in steps becomes a take with its true beat times.
 
 Steps are twelfths of a beat from beat one of chorus 1, bar 1; times are seconds. A hand's timing is
-made of a tempo curve (random walk, ramp, arch, steps, sway), a swung off-beat that grows straight as the
-tempo rises, white and slow jitter, off-beats laid back or rushed, articulation, ghosts dropped and
-added, a count-in and leading silence. Ranges of swing and jitter: common practice.
+made of a tempo curve (random walk, ramp, arch, steps, sway), a swung off-beat that grows straight as
+the tempo rises, white and slow jitter, off-beats laid back or rushed, articulation, ghosts dropped
+and added, a count-in and leading silence. Ranges of swing and jitter: common practice.
 """
 
 from __future__ import annotations
