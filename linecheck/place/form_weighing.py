@@ -32,9 +32,9 @@ LAPSE = 0.1  # share of blocks that may be anything
 
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
 # and the variance of it a beat. Measured over all families of synthetic lines.
-CLEAN_MEAN = (-0.36, -0.15)
-ADRIFT_MEAN = (0.5, 0.28)
-VARIANCE = (0.55, 0.38)
+CLEAN_MEAN = (-0.44, -0.2)
+ADRIFT_MEAN = (0.74, 0.43)
+VARIANCE = (0.43, 0.36)
 PRIOR_BLOCKS = 2.0
 QUANTILE, QUANTILE_BELOW = 0.3, 0.09
 SLOPES = (0.02, 1.8)
