@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 from linecheck.grade.terms import Refused, Submission
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
+from linecheck.read.nearest_charts import nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -82,10 +83,11 @@ def find_submissions(
         for files in folders.values():
             files.takes += files.either
             files.either = []
+    charts = {place: files.charts for place, files in folders.items()}
     found: list[Submission | Refused] = []
     for place, files in folders.items():
         for take in (*files.takes, *(path for path in unclear if path.parent == place)):
-            of_take, trouble = (chart, "") if chart else _chart_of(take, folders, folder)
+            of_take, trouble = (chart, "") if chart else _chart_of(take, charts, folder)
             if take in unclear:
                 of_take, trouble = None, _UNCLEAR
             submission = _submission(take, of_take, folder, subfolders)
@@ -195,26 +197,20 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
 # ---- whose they are, over which chart --------------------------------------------------------
 
 
-def _chart_of(take: Path, folders: dict[Path, _Files], folder: Path) -> tuple[Path | None, str]:
+def _chart_of(take: Path, charts: dict[Path, list[Path]], folder: Path) -> tuple[Path | None, str]:
     """The chart of a take, or why there is none."""
-    place = take.parent
-    while True:
-        charts = folders[place].charts if place in folders else []
-        alike = [path for path in charts if path.stem == take.stem] or charts
-        if len(alike) == 1:
-            return alike[0], ""
-        if alike:
-            names = listed([shown_name(path, folder) for path in alike])
-            return None, (
-                f"any of {len(alike)} charts may be meant: {names}; call the chart like the take, "
-                "or say which in a table submissions.csv"
-            )
-        if place == folder:
-            return None, (
-                "there is no chart for it; put one beside it, or name one for all takes with "
-                "--chart"
-            )
-        place = place.parent
+    alike = nearest_charts(take, charts, folder)
+    if len(alike) == 1:
+        return alike[0], ""
+    if alike:
+        names = listed([shown_name(path, folder) for path in alike])
+        return None, (
+            f"any of {len(alike)} charts may be meant: {names}; call the chart like the take, "
+            "or say which in a table submissions.csv"
+        )
+    return None, (
+        "there is no chart for it; put one beside it, or name one for all takes with --chart"
+    )
 
 
 def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:

@@ -3,7 +3,8 @@
 A file that is named is a take; its chart stands beside it under its name. In a folder, and in the
 folders within it, every file with the suffix of a take is one, unless it is the chart of another or
 lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up to
-the named one, each with its ``charts``: under the take's name, or the only one there.
+the named one, each with its ``charts``: under the take's name, or the only one there. Where no chart
+is told by its place or its name, the only written file of a folder with takes is their chart.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from linecheck.faults import ReferenceFault
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
+from linecheck.read.nearest_charts import nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,11 +24,13 @@ if TYPE_CHECKING:
 
 __all__ = ["FoundTake", "find_takes"]
 
+MOST_NAMED = 5  # charts in a message
+
 
 class FoundTake(NamedTuple):
     """A take, its chart (None where one was given for all), and whether it lay in a folder.
 
-    ``trouble``: why no chart of a take in a folder was found, or "".
+    ``trouble``: why a file of a folder is no take, or no chart of it was found, or "".
     """
 
     take: Path
@@ -73,12 +77,19 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
         found = [FoundTake(path, None, of_folder=True) for path in takes]
     else:
         by_place = _charts_by_place(files, folder)
-        charts = {path: _chart_within(path, by_place, folder) for path in takes}
+        written = {} if by_place else _only_written(takes, folder)
+        charts = {path: _chart_within(path, by_place or written, folder) for path in takes}
         used = {chart for chart, _ in charts.values() if chart is not None}
         found = [
             FoundTake(path, chart, of_folder=True, trouble=trouble)
             for path, (chart, trouble) in charts.items()
             if path not in used
+        ]
+        said = "read as the chart of the other takes"
+        found += [
+            FoundTake(path, None, of_folder=True, trouble=said)
+            for paths in written.values()
+            for path in paths
         ]
     if not found:
         raise ReferenceFault(
@@ -104,6 +115,20 @@ def _charts_by_place(files: list[Path], folder: Path) -> dict[Path, list[Path]]:
     return found
 
 
+def _only_written(takes: list[Path], folder: Path) -> dict[Path, list[Path]]:
+    """The only written file of each folder, where other takes lie beside it or below."""
+    if any(_chart_of(take) for take in takes):
+        return {}
+    found: dict[Path, list[Path]] = {}
+    for place in {folder, *(take.parent for take in takes)}:
+        below = [take for take in takes if place in take.parents]
+        written = [take for take in below if take.suffix.lower() in CHART_FORMATS]
+        mine = [take for take in written if take.parent == place]
+        if len(mine) == 1 and len(below) > len(written):
+            found[place] = mine
+    return found
+
+
 def _chart_within(
     take: Path, by_place: dict[Path, list[Path]], folder: Path
 ) -> tuple[Path | None, str]:
@@ -111,18 +136,16 @@ def _chart_within(
     beside = _chart_of(take)
     if beside is not None:
         return beside, ""
-    for place in take.parents:
-        here = by_place.get(place, [])
-        alike = [path for path in here if path.stem == take.stem] or here
-        if len(alike) == 1:
-            return alike[0], ""
-        if alike:
-            return None, (
-                f"any of {len(alike)} charts may be meant; call the chart like the take, or say "
-                "--chart"
-            )
-        if place == folder:
-            break
+    alike = nearest_charts(take, by_place, folder)
+    if len(alike) == 1:
+        return alike[0], ""
+    if alike:
+        names = [path.relative_to(folder).as_posix() for path in alike]
+        more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+        return None, (
+            f"any of {len(names)} charts may be meant: {', '.join(names[:MOST_NAMED])}{more}; "
+            "call the chart like the take, or say --chart"
+        )
     return None, f"no chart was found; {take.stem}.toml was expected, or --chart for all takes"
 
 

@@ -29,6 +29,7 @@ from tests.label_lines import chart_of, label
 from tests.measure_reference import Walked
 
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+DEMO_CHARTS = Path(__file__).parents[2] / "demo_tunes/charts"
 CHART = chart_of("| F7 | Gm7 C7 |")
 
 
@@ -271,10 +272,26 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     made = reference([folder])
     assert made.takes == 2
     assert len(made.warnings) == 2
-    assert "loose.mid: any of 3 charts may be meant; call the chart" in made.warnings[0]
+    meant = "loose.mid: any of 3 charts may be meant: mira.toml, odd.toml, wen.toml; call the chart"
+    assert meant in made.warnings[0]
     assert "odd.mid" in made.warnings[1]
     with pytest.raises(TakeFault, match=r"odd\.mid"):
         reference([folder / "odd.mid"])
+
+
+def test_the_only_written_file_of_a_folder_is_the_chart_of_its_takes(folder):
+    (folder / "mira.toml").unlink()
+    (folder / "wen.toml").unlink()
+    written = DEMO_CHARTS / "slow_ferry.musicxml"
+    shutil.copy(written, folder / "blues.musicxml")
+    made = reference([folder])
+    assert made.shares == reference([folder / "mira.mid", folder / "wen.mid"], chart=written).shares
+    assert len(made.warnings) == 1
+    assert made.warnings[0].endswith("blues.musicxml: read as the chart of the other takes")
+    # Two may both be takes: nothing is guessed.
+    shutil.copy(folder / "blues.musicxml", folder / "ballad.musicxml")
+    with pytest.raises(ReferenceFault, match="no chart was found"):
+        reference([folder])
 
 
 def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path):
