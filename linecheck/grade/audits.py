@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.faults import ChartFault, InputFault, TakeFault
-from linecheck.grade.find_submissions import shown_name
 from linecheck.grade.kept_audits import stamp_of
 from linecheck.grade.keys import content_hash, take_key
 from linecheck.grade.terms import Refused, Submission
 from linecheck.grade.work import CHANGED, Job
 from linecheck.read.file_checks import check_file
+from linecheck.read.file_names import shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, overload
 from linecheck.faults import OptionFault
 from linecheck.grade.anonymous import blanked, hide_names, names_key
 from linecheck.grade.audits import Found, audit_all
-from linecheck.grade.find_submissions import Note, find_submissions, in_order, listed
+from linecheck.grade.find_submissions import Note, find_submissions, in_order
 from linecheck.grade.findings import read_findings
 from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
@@ -18,6 +18,7 @@ from linecheck.grade.submission_table import find_table, read_submissions
 from linecheck.grade.terms import Refused, Row
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
+from linecheck.read.file_names import listed
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:

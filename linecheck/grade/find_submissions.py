@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import os
 import re
-import unicodedata
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
@@ -26,12 +25,13 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 from linecheck.grade.terms import Refused, Submission
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
-from linecheck.read.nearest_charts import nearest_charts
+from linecheck.read.file_names import listed, plain, shown_name
+from linecheck.read.nearest_charts import any_of, nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-__all__ = ["Note", "Subfolders", "find_submissions", "in_order", "listed", "shown_name"]
+__all__ = ["Note", "Subfolders", "find_submissions", "in_order"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
@@ -104,20 +104,6 @@ _UNCLEAR = (
 def in_order(rows: Iterable[Submission | Refused]) -> list[Submission | Refused]:
     """In the order of class, student and take; numbers in names by their size."""
     return sorted(rows, key=_order)
-
-
-def shown_name(path: Path, folder: Path) -> str:
-    """A file as it is shown: relative to the folder, with slashes on every system."""
-    try:
-        return _plain(path.relative_to(folder).as_posix())
-    except ValueError:
-        return _plain(path.as_posix())
-
-
-def _plain(text: str) -> str:
-    """One composed form of each letter, and no control character."""
-    text = unicodedata.normalize("NFC", text)
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def _order(row: Submission | Refused) -> tuple[list[tuple[int, int, str]], ...]:
@@ -203,19 +189,15 @@ def _chart_of(take: Path, charts: dict[Path, list[Path]], folder: Path) -> tuple
     if len(alike) == 1:
         return alike[0], ""
     if alike:
-        names = listed([shown_name(path, folder) for path in alike])
-        return None, (
-            f"any of {len(alike)} charts may be meant: {names}; call the chart like the take, "
-            "or say which in a table submissions.csv"
-        )
+        return None, f"{any_of(alike, folder)}, or say which in a table submissions.csv"
     return None, (
         "there is no chart for it; put one beside it, or name one for all takes with --chart"
     )
 
 
 def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:
-    folders = [_plain(part) for part in take.relative_to(folder).parts[:-1]]
-    student = _plain(take.stem) if subfolders == "classes" or not folders else folders.pop()
+    folders = [plain(part) for part in take.relative_to(folder).parts[:-1]]
+    student = plain(take.stem) if subfolders == "classes" or not folders else folders.pop()
     return Submission(
         student=student,
         class_name=" / ".join(folders),
@@ -224,9 +206,3 @@ def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfol
         take_name=shown_name(take, folder),
         chart_name=shown_name(chart, folder) if chart else "",
     )
-
-
-def listed(names: list[str], most: int = 5) -> str:
-    """Names after one another; of many the first, and how many more there are."""
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more

@@ -20,10 +20,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault
-from linecheck.grade.find_submissions import shown_name
 from linecheck.grade.table_cells import RowTrouble, cell_text, moment, tempo, yes_or_no
 from linecheck.grade.terms import Refused, Submission, TakeOptions
 from linecheck.read.file_checks import read_bytes
+from linecheck.read.file_names import shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 BLOCK_BEATS = 16
 # Walking, solo; nats a beat. Mean and variance of the misfit of lines in place, and the mean of
-# lines adrift that counts; over all families of synthetic lines. The variance is that of blocks,
+# lines adrift that counts: medians over takes of all fitted players. The variance is that of blocks,
 # times their beats: neighbouring beats are alike.
 IN_PLACE_MEAN = (-1.23, -0.56)
 ADRIFT_MEAN = (1.02, 0.59)

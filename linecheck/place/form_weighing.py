@@ -31,7 +31,7 @@ SHARPNESS_SPREAD = 0.6  # of its logarithm, over players
 LAPSE = 0.1  # share of blocks that may be anything
 
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
-# and the variance of it a beat. Measured over all families of synthetic lines.
+# and the variance of it a beat. Medians over takes of all fitted players.
 CLEAN_MEAN = (-0.44, -0.2)
 ADRIFT_MEAN = (0.74, 0.43)
 VARIANCE = (0.43, 0.36)

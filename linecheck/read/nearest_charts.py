@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.read.file_names import listed, shown_name
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
@@ -27,3 +29,9 @@ def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path)
         if place == top:
             break
     return ()
+
+
+def any_of(charts: Sequence[Path], top: Path) -> str:
+    """What is said where several charts may be meant; a way out of the caller's own may follow."""
+    names = listed([shown_name(path, top) for path in charts])
+    return f"any of {len(charts)} charts may be meant: {names}; call the chart like the take"

@@ -4,7 +4,7 @@ A file that is named is a take; its chart stands beside it under its name. In a 
 folders within it, every file with the suffix of a take is one, unless it is the chart of another or
 lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up to
 the named one, each with its ``charts``: under the take's name, or the only one there. Where no chart
-is told by its place or its name, the only written file of a folder with takes is their chart.
+is told by its place or its name, the only written file of a folder is the chart of the played takes.
 """
 
 from __future__ import annotations
@@ -16,15 +16,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from linecheck.faults import ReferenceFault
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
-from linecheck.read.nearest_charts import nearest_charts
+from linecheck.read.nearest_charts import any_of, nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from os import PathLike
 
 __all__ = ["FoundTake", "find_takes"]
-
-MOST_NAMED = 5  # charts in a message
 
 
 class FoundTake(NamedTuple):
@@ -77,19 +75,16 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
         found = [FoundTake(path, None, of_folder=True) for path in takes]
     else:
         by_place = _charts_by_place(files, folder)
-        written = {} if by_place else _only_written(takes, folder)
-        charts = {path: _chart_within(path, by_place or written, folder) for path in takes}
+        only = {} if by_place else _only_written(takes, folder)
+        charts = {path: _chart_within(path, by_place or only, folder) for path in takes}
+        lone = {path for paths in only.values() for path in paths}
         used = {chart for chart, _ in charts.values() if chart is not None}
         found = [
-            FoundTake(path, chart, of_folder=True, trouble=trouble)
+            FoundTake(path, None, of_folder=True, trouble="read as the chart of the other takes")
+            if path in lone
+            else FoundTake(path, chart, of_folder=True, trouble=trouble)
             for path, (chart, trouble) in charts.items()
-            if path not in used
-        ]
-        said = "read as the chart of the other takes"
-        found += [
-            FoundTake(path, None, of_folder=True, trouble=said)
-            for paths in written.values()
-            for path in paths
+            if path in lone or path not in used
         ]
     if not found:
         raise ReferenceFault(
@@ -116,16 +111,18 @@ def _charts_by_place(files: list[Path], folder: Path) -> dict[Path, list[Path]]:
 
 
 def _only_written(takes: list[Path], folder: Path) -> dict[Path, list[Path]]:
-    """The only written file of each folder, where other takes lie beside it or below."""
-    if any(_chart_of(take) for take in takes):
-        return {}
+    """By folder, the only written file there that is nearest to a played take without a chart."""
+    written: dict[Path, list[Path]] = defaultdict(list)
+    for take in takes:
+        if take.suffix.lower() in CHART_FORMATS:
+            written[take.parent].append(take)
     found: dict[Path, list[Path]] = {}
-    for place in {folder, *(take.parent for take in takes)}:
-        below = [take for take in takes if place in take.parents]
-        written = [take for take in below if take.suffix.lower() in CHART_FORMATS]
-        mine = [take for take in written if take.parent == place]
-        if len(mine) == 1 and len(below) > len(written):
-            found[place] = mine
+    for take in takes:
+        if take.suffix.lower() in CHART_FORMATS or _chart_of(take):
+            continue
+        for path in nearest_charts(take, written, folder):
+            if written[path.parent] == [path]:
+                found[path.parent] = [path]
     return found
 
 
@@ -140,12 +137,7 @@ def _chart_within(
     if len(alike) == 1:
         return alike[0], ""
     if alike:
-        names = [path.relative_to(folder).as_posix() for path in alike]
-        more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-        return None, (
-            f"any of {len(names)} charts may be meant: {', '.join(names[:MOST_NAMED])}{more}; "
-            "call the chart like the take, or say --chart"
-        )
+        return None, f"{any_of(alike, folder)}, or say --chart"
     return None, f"no chart was found; {take.stem}.toml was expected, or --chart for all takes"
 
 

@@ -288,6 +288,20 @@ def test_the_only_written_file_of_a_folder_is_the_chart_of_its_takes(folder):
     assert made.shares == reference([folder / "mira.mid", folder / "wen.mid"], chart=written).shares
     assert len(made.warnings) == 1
     assert made.warnings[0].endswith("blues.musicxml: read as the chart of the other takes")
+    # One in a folder above, where a take lies with one nearer to it, is a take itself.
+    (folder / "class").mkdir()
+    for name in ("mira.mid", "wen.mid", "blues.musicxml"):
+        shutil.move(folder / name, folder / "class" / name)
+    shutil.copy(written, folder / "hymn.musicxml")
+    below = reference([folder])
+    assert below.shares == made.shares
+    assert [w.partition("musicxml: ")[2] for w in below.warnings] == [
+        "read as the chart of the other takes",
+        "no chart was found; hymn.toml was expected, or --chart for all takes",
+    ]
+    shutil.copytree(folder / "class", folder, dirs_exist_ok=True)
+    shutil.rmtree(folder / "class")
+    (folder / "hymn.musicxml").unlink()
     # Two may both be takes: nothing is guessed.
     shutil.copy(folder / "blues.musicxml", folder / "ballad.musicxml")
     with pytest.raises(ReferenceFault, match="no chart was found"):
