@@ -377,9 +377,10 @@ class Note:
     """A note with its place and its label.
 
     ``chord`` and ``section`` are those in force at its place (for an anticipation its new
-    chord); ``name`` is its pitch spelled by chord and key ("Bb1"). ``function`` is None for a
-    ghost, a pickup, or over N.C.; ``function_in_own_place`` also where the line is adrift.
-    ``landing`` is true where its place is a landing. ``cents`` as in ``TakeNote``.
+    chord); ``name`` is its pitch ("Bb1"), spelled by what it leads to, else by chord and key.
+    ``function`` is None for a ghost, a pickup, or over N.C.; ``function_in_own_place`` also where
+    the line is adrift. ``landing`` is true where its place is a landing. ``cents`` as in
+    ``TakeNote``.
     """
 
     onset_s: float

@@ -7,7 +7,7 @@ which landings were met.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.label.anticipation import Standing, standings
 from linecheck.label.approach import following_notes
@@ -19,7 +19,7 @@ from linecheck.label.landings import LandingFinder
 from linecheck.label.note_function import note_function
 from linecheck.label.own_place import OwnPlace
 from linecheck.music.form import Form
-from linecheck.music.pitch import pitch_name
+from linecheck.music.pitch import leading_name, pitch_name
 from linecheck.terms import (
     Approach,
     Function,
@@ -30,6 +30,9 @@ from linecheck.terms import (
     PlacedLine,
     PlacedNote,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["label_line"]
 
@@ -61,7 +64,7 @@ def label_line(line: PlacedLine, form: Form, key: Key) -> LabelledLine:
         if not ghosts[index]:
             function, approach = note_function(index, notes, by_clock, following)
             answer = _Answer(function, own.function(index, following, function), approach)
-        labelled.append(_note(note, book, by_clock[index], answer))
+        labelled.append(_note(note, book, by_clock, index, answer))
     styles = chorus_styles(notes, ghosts, form, line.choruses)
     judged = judged_stretch(line, form)
     return LabelledLine(
@@ -87,11 +90,22 @@ _NO_ANSWER = _Answer(None, None, None)
 _PICKUP = Place(0, None, None)
 
 
-def _note(note: PlacedNote, book: ChordBook, standing: Standing, answer: _Answer) -> Note:
-    facts, landing, anticipation, where = standing
+def _name(pitch: int, book: ChordBook, standing: Standing) -> str:
+    """The name of a pitch by the chord that it answers to."""
+    return (standing.facts.names if standing.facts else book.names_by_key)[pitch % 12]
+
+
+def _note(
+    note: PlacedNote, book: ChordBook, by_clock: Sequence[Standing], index: int, answer: _Answer
+) -> Note:
+    facts, landing, anticipation, where = by_clock[index]
     pitch_class = note.pitch % 12
     ghost = answer is _NO_ANSWER
-    names = facts.names if facts else book.names_by_key
+    name = None
+    if answer.approach is not None:
+        target = answer.approach.target
+        led_to = _name(target, book, by_clock[answer.approach.target_note])
+        name = leading_name(led_to, note.pitch - target)
     place = _PICKUP
     section = None
     if where is not None:
@@ -109,7 +123,7 @@ def _note(note: PlacedNote, book: ChordBook, standing: Standing, answer: _Answer
         place=place,
         section=section,
         chord=facts.chord.symbol if facts else None,
-        name=pitch_name(names[pitch_class], note.pitch),
+        name=pitch_name(name or _name(note.pitch, book, by_clock[index]), note.pitch),
         degree=facts.degrees[pitch_class] if facts else None,
         function=answer.function,
         function_in_own_place=answer.in_own_place,

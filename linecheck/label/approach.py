@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeAlias
 
+from linecheck.music.pitch import FIFTH
 from linecheck.terms import STEPS_PER_BEAT, Approach, ApproachKind, Direction, PlacedNote
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from linecheck.label.anticipation import Standing
 
 BREAKING_REST = 2 * STEPS_PER_BEAT
-HALF_STEP, WHOLE_STEP, FIFTH = 1, 2, 7  # semitones
+HALF_STEP, WHOLE_STEP = 1, 2  # semitones
 
 _Way: TypeAlias = "tuple[ApproachKind, Direction | None]"
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.music.keys import names_in_key, scale_names
-from linecheck.music.pitch import degree_name
+from linecheck.music.pitch import RARE_NAMES, degree_name
 
 if TYPE_CHECKING:
     from linecheck.terms import Chord, Function, Key
@@ -30,7 +30,6 @@ _OTHER_DEGREES: tuple[tuple[str, str], ...] = (
     ("b7", "b7"),
     ("7", "7"),
 )
-_RARE_NAMES = ("E#", "B#", "Cb", "Fb")
 
 
 class _Answers(NamedTuple):
@@ -108,7 +107,7 @@ def _answer(chord: Chord) -> _Answers:
         degrees[tension.pitch_class] = tension.degree
         name = degree_name(chord.root_name, tension.degree)
         if len(name) < 3:
-            tension_names[tension.pitch_class] = None if name in _RARE_NAMES else name
+            tension_names[tension.pitch_class] = None if name in RARE_NAMES else name
             names[tension.pitch_class] = name if tension in chord.tensions else None
     for tone in chord.tones:
         functions[tone.pitch_class] = tone.function

@@ -7,10 +7,14 @@ A degree is a number of the major scale with its flats or sharps before it: "b3"
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 LETTERS = "CDEFGAB"
 NATURAL = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 A4_HZ = 440.0
 OPEN_STRINGS = {"E": 28, "A": 33, "D": 38, "G": 43}  # common practice: fourths from E1
+RARE_NAMES = ("E#", "B#", "Cb", "Fb")
+FIFTH = 7  # half steps
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # of the major scale's degrees 1 to 7
 
 
@@ -42,6 +46,25 @@ def degree_name(root_name: str, degree: str) -> str:
     """Name of a degree over a root: ``degree_name("Eb", "b7") == "Db"``."""
     letter = LETTERS[(LETTERS.index(root_name[0]) + degree_number(degree) - 1) % 7]
     return spell(letter, (pitch_class(root_name) + degree_semitones(degree)) % 12)
+
+
+@lru_cache(maxsize=1024)
+def leading_name(target: str, half_steps: int) -> str | None:
+    """Name of a note that leads to ``target`` from so many half steps above it (−: below).
+
+    A half or a whole step is a second, so it stands on the next letter, and a fifth on the fifth
+    letter: A is led to by G# from below and by Bb from above (common practice). None where that
+    letter would ask for Cb, Fb, E#, B# or two accidentals, and for other intervals.
+    """
+    letters = {1: 1, 2: 1, -1: -1, -2: -1}.get(half_steps)
+    if letters is None:
+        if half_steps % 12 != FIFTH:
+            return None
+        letters = 4
+    name = spell(
+        LETTERS[(LETTERS.index(target[0]) + letters) % 7], (pitch_class(target) + half_steps) % 12
+    )
+    return name if len(name) < 3 and name not in RARE_NAMES else None
 
 
 def pitch_name(name: str, pitch: int) -> str:

@@ -230,3 +230,24 @@ def test_a_target_that_is_an_anticipation_is_judged_by_its_new_chord():
     held_short = labelled("F2 A2 C3 C#3:0.5 D3:0.5 Bb2", "| F7 | Bb7 |")
     assert not held_short[4].anticipation
     assert held_short[3].approach is None
+
+
+# ---- names -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [
+        ("F2 A2 Eb2 A1 Bb1", "A1"),
+        ("F2 A2 Eb2 C#2 D2", "C#2"),  # from below, though the key has flats
+        ("F2 A2 Eb2 Gb2 F2", "Gb2"),
+        ("F2 A2 G2 Ab2 Bb2", "Ab2"),
+    ],
+)
+def test_a_note_is_spelled_as_it_leads(line, names):
+    assert labelled(line)[3].name == names
+
+
+def test_both_notes_of_an_enclosure_are_spelled_as_they_lead():
+    found = labelled("F2 A2 Eb3 C#3 D3", bars="| F7 | Bb7 | F7 | F7 |")
+    assert [n.name for n in found[2:]] == ["Eb3", "C#3", "D3"]

@@ -12,6 +12,7 @@ from linecheck.music.pitch import (
     degree_number,
     degree_semitones,
     frequency_hz,
+    leading_name,
     pitch_class,
     pitch_name,
     spell,
@@ -69,3 +70,24 @@ def test_frequencies(pitch, hertz):
 def test_the_open_strings_are_fourths():
     pitches = list(OPEN_STRINGS.values())
     assert [b - a for a, b in pairwise(pitches)] == [5, 5, 5]
+
+
+@pytest.mark.parametrize(
+    ("target", "half_steps", "name"),
+    [
+        ("A", -1, "G#"),
+        ("A", 1, "Bb"),
+        ("F", -2, "Eb"),
+        ("F", 1, "Gb"),
+        ("Bb", 2, "C"),
+        ("E", -1, "D#"),
+        ("Db", 7, "Ab"),
+        ("F", -5, "C"),
+        ("F#", -1, None),  # E#
+        ("Bb", 1, None),  # Cb
+        ("Ab", 1, None),  # Bbb
+        ("A", 3, None),
+    ],
+)
+def test_a_note_that_leads_stands_on_the_next_letter(target, half_steps, name):
+    assert leading_name(target, half_steps) == name
