@@ -37,7 +37,9 @@ if TYPE_CHECKING:
 HEARD_NOTES = 500
 HEARD_BEATS = 256
 JUMP_COST = 10.0  # nats for another place of the form later on
+RETURN_COST = 3.0  # nats for coming back to the form clock
 LOST_COST = 6.0  # nats for a line that from here on is anywhere
+CLOSELY_HEARD, NEAR_BEST = 8, 30.0  # so many beginnings within so many nats are heard twice
 
 # Log priors of how a take begins.
 ON_ONE = 0.0
@@ -114,6 +116,9 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
     grid = _Grid(take, lines, form)
     found = grid.beginnings()
     best = max(found, key=lambda b: b.score)
+    if best.place:
+        found = grid.heard_closely(found)
+        best = max(found, key=lambda b: b.score)
     one = best.beat - best.place
     odds: dict[int, float] = {}
     for other in found:
@@ -174,7 +179,8 @@ class _Grid:
         raw = evidence(line, self.tables, self.first, count)[:, :-1].astype(np.float64)
         blocks = np.add.reduceat(raw, np.arange(0, count, 16), axis=0)
         self.sharpness = sharpest(blocks)
-        self.onwards = _onwards(_informed(raw * self.sharpness))
+        self.informed = _informed(raw * self.sharpness)
+        self.onwards = _onwards(self.informed)
         self.line = line
 
     def score(self, beat: int, place: int) -> float:
@@ -183,6 +189,27 @@ class _Grid:
         if row >= len(self.onwards):
             return 0.0
         return float(self.onwards[max(row, 0), (place - beat) % self.tables.beats])
+
+    def heard_closely(self, found: list[_Beginning]) -> list[_Beginning]:
+        """The likeliest beginnings, and those on the one, as the line goes against their clocks.
+
+        A line that is elsewhere at first and then in place is lost at first: it did not begin
+        elsewhere and get lost for good.
+        """
+        likely = sorted(found, key=lambda b: -b.score)
+        kept = [b for b in likely[:CLOSELY_HEARD] if b.score > likely[0].score - NEAR_BEST]
+        kept += [b for b in found if not b.place and b not in kept]
+        return [replace(b, score=b.score + self._against_its_clock(b)) for b in kept]
+
+    def _against_its_clock(self, begun: _Beginning) -> float:
+        """What a beginning's score gains where coming back to its clock is easier than a jump."""
+        beat = max(begun.beat, begun.beat - begun.place)  # an intro has been scored apart
+        row = max(beat - self.first, 0)
+        if row >= len(self.informed):
+            return 0.0
+        offset = (begun.place - begun.beat) % self.tables.beats
+        plainly = float(self.onwards[row, offset])
+        return _by_the_clock(self.informed[row:], offset) - plainly
 
     def beginnings(self) -> list[_Beginning]:
         found: list[_Beginning] = []
@@ -254,7 +281,7 @@ class _Grid:
             score = self.score(beat, place) + prior + float(priors[place])
             reason = f"chorus 1 begins {how}"
             at = place
-            if place >= starts[-1][0]:
+            if place and place >= starts[-1][0]:
                 # What is played in the last bar of the form leads into chorus 1: a pickup.
                 at -= beats
                 score += LAST_BAR - BAR
@@ -303,6 +330,20 @@ def _onwards(informed: Floats) -> Floats:
         value = np.maximum(value, max(best - JUMP_COST, -LOST_COST)) + informed[row]
         out[row] = value
     return out
+
+
+def _by_the_clock(informed: Floats, clock: int) -> float:
+    """Best score of a line from its first beat to its last, by a clock at the offset ``clock``.
+
+    It may leave the clock at the price of a jump, and come back at a lower one.
+    """
+    away = np.zeros(informed.shape[1])
+    home = 0.0
+    for row in informed[::-1]:
+        left = max(float(away.max()) - JUMP_COST, -LOST_COST)
+        away = np.maximum(away, max(left, home - RETURN_COST)) + row
+        home = max(home, left) + float(row[clock])
+    return max(home, float(away.max()) - JUMP_COST)
 
 
 def _rough_steps(beats: Floats) -> Ints:

@@ -121,6 +121,24 @@ def test_a_waltz_in_a_file_left_at_four_four_has_its_own_bars() -> None:
     assert beat_one(line, tune, beats=4) == 3.0
 
 
+@pytest.mark.parametrize("ahead", [-4, 4, 8])
+@pytest.mark.parametrize("lost_beats", [12, 24])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_line_that_is_elsewhere_for_a_few_bars_begins_on_the_first_downbeat(
+    ahead: int, lost_beats: int, seed: int
+) -> None:
+    lost, stop = (ahead % 48), 12 * lost_beats
+    form, rng = Form(BLUES), np.random.default_rng(seed)
+    begun = walk(form, 12 * lost, 12 * (lost + lost_beats), rng, WalkingStyle())
+    rest = walk(form, stop, 4 * form.steps, rng, WalkingStyle())
+    assert beat_one(moved(begun, -12 * lost) + rest) == 0.0
+
+
+def test_a_form_of_one_bar_begins_with_the_first_bar() -> None:
+    one_bar = chart("one bar", "C", "A", {"A": "| C7 |"})
+    assert beat_one(walking(one_bar, choruses=12), one_bar) == 0.0
+
+
 def test_jitter_of_the_playing_does_not_move_it() -> None:
     rng = np.random.default_rng(0)
     notes = played(generate_walking(BLUES, 2, rng, WalkingStyle())).notes
