@@ -34,6 +34,9 @@ Ints: TypeAlias = NDArray[np.int64]
 LEAST_OFF_BEATS = 5  # fewer say nothing of the swing
 _WIDEST_SWING = (0.42, 0.8)  # a place of the off-beat beyond is another figure
 _SPREAD = (0.02, 0.12)  # of on-beats, in beats: how close and how loose playing is taken to be
+# Where hardly an off-beat shows, a note is the beat's as long as that is the nearest eighth, however
+# closely the others keep to it.
+_FEW_OFF_BEATS_SPREAD = 0.06
 _OFF_SPREAD = (0.05, 0.09)  # of off-beats, which players move at will
 _BINS = 96  # places in the beat, of the first guess
 _STRETCH = 14  # onsets
@@ -124,6 +127,7 @@ def learned_manner(
     else:  # few off-beats: keep near the usual
         off = (off * len(shown) + 2 * USUAL_SWING) / (len(shown) + 2)
         off_spread = USUAL_OFF_SPREAD
+        spread = max(spread, _FEW_OFF_BEATS_SPREAD)
     odds = float(np.log((len(late) + 4) / (figures.unstruck + 1)))
     learned = Manner(
         lateness=lateness,

@@ -172,6 +172,25 @@ def test_jitter_of_20_ms_moves_no_note_of_a_walking_line(seed: int, bpm: int):
 rhythms = st.lists(st.sampled_from([3, 4, 6, 6, 12, 12, 24]), min_size=1, max_size=60)
 
 
+@pytest.mark.parametrize("bpm", [60, 100, 120, 160, 200])
+@pytest.mark.parametrize("jitter_s", [0.0, 0.01])
+@pytest.mark.parametrize("early", [0.06, 0.12, 0.16])
+def test_a_note_of_a_steady_walk_that_is_early_is_still_the_beats(
+    early: float, jitter_s: float, bpm: float
+):
+    beats = played(WALKING, bpm=bpm, jitter_s=jitter_s)
+    beats[20] = 20 - early  # the nearest eighth is the beat
+    assert placed(beats, bpm).steps.tolist() == WALKING.tolist()
+
+
+@pytest.mark.parametrize("bpm", [60, 120, 200])
+@pytest.mark.parametrize("early", [0.3, 0.4, 0.5])
+def test_one_note_of_a_steady_walk_may_be_pushed(early: float, bpm: float):
+    beats = played(WALKING, bpm=bpm)
+    beats[20] = 20 - early
+    assert placed(beats, bpm).steps[20] == 20 * 12 - 6
+
+
 @settings(max_examples=60, deadline=None)
 @given(rhythm=rhythms, seed=st.integers(0, 100), jitter_s=st.floats(0, 0.05), ratio=st.floats(1, 3))
 def test_tempo_and_whole_beats_move_nothing(
