@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 Steps = NDArray[np.int64]
 
 # Slowest and fastest mean tempo in beats a minute, by the beat's length in quarter notes.
-BPM = {1.0: (60.0, 300.0), 0.5: (110.0, 420.0), 2.0: (40.0, 160.0)}
+BPM = {1.0: (40.0, 300.0), 0.5: (80.0, 420.0), 2.0: (27.0, 160.0)}
 NEAR = 1.3  # a take keeps to a given tempo within this factor
 HEARD_NOTES = 400  # notes of the take's beginning that decide
 RHYTHM_TRUST = 0.2  # rhythm's model is rougher than it says

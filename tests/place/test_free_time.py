@@ -48,6 +48,16 @@ def test_a_line_in_time_begins_with_its_first_note():
     assert found.steadiness > 0.9
 
 
+@pytest.mark.parametrize("tempo", [42, 50, 57])
+def test_a_take_that_is_practised_slowly_is_read_at_its_own_tempo(tempo):
+    pitches = _walk_blues(3)
+    jitter = np.random.default_rng(tempo).normal(0, 0.02, len(pitches))
+    onsets = 1.0 + np.arange(len(pitches)) * 60 / tempo + jitter
+    found = place_free(_notes(onsets, pitches, 0.8), Form(BLUES))
+    assert found.bpm == pytest.approx(tempo, rel=0.02)
+    assert found.beats_s[found.beat_one] == pytest.approx(1.0, abs=0.07)
+
+
 @pytest.mark.parametrize("hits", [[0, 1, 2, 3], [0, 2, 4, 5, 6, 7], list(range(8))])
 def test_a_count_in_is_no_part_of_the_line(hits):
     pitches = _walk_blues()
