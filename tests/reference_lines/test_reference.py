@@ -272,7 +272,7 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     made = reference([folder])
     assert made.takes == 2
     assert len(made.warnings) == 2
-    meant = "loose.mid: any of 3 charts may be meant: mira.toml, odd.toml, wen.toml; call the chart"
+    meant = "loose.mid: any of 3 charts may be meant: mira.toml, odd.toml, wen.toml; begin the name"
     assert meant in made.warnings[0]
     assert "odd.mid" in made.warnings[1]
     with pytest.raises(TakeFault, match=r"odd\.mid"):
