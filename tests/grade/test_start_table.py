@@ -41,7 +41,7 @@ def test_a_table_is_begun_and_nothing_is_graded(two_tunes, capsys):
         "Oskar,Mo,Mo/Oskar/take 2.mid,",
         "Zoë,Mo,Mo/Zoe\u0308/Shuffle (Zoë).mid,charts/shuffle.toml",
     ]
-    assert "submissions.csv: begun with 3 takes" in " ".join(out.split())
+    assert "begun with 3 takes" in " ".join(out.split())
     told = "2 takes: any of 2 charts may be meant: charts/blues.toml, charts/shuffle.toml"
     assert told in " ".join(out.split())
     assert run(capsys, "grade", two_tunes, "--quiet")[0] == 0

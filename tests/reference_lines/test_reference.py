@@ -265,6 +265,14 @@ def test_the_takes_of_a_folder_have_their_charts_beside_them(folder):
     assert made.shares == reference([folder / "mira.mid", folder, folder / "wen.mid"]).shares
 
 
+def test_a_chart_is_called_like_a_take_as_in_a_class_folder(folder):
+    made = reference([folder])
+    (folder / "mira.mid").rename(folder / "MIRA, take 2.mid")
+    (folder / "wen.mid").rename(folder / "attic - Wen.mid")
+    again = reference([folder])
+    assert (again.shares, again.warnings) == (made.shares, ())
+
+
 def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     (folder / "odd.mid").write_bytes(b"no midi")
     shutil.copy(folder / "mira.toml", folder / "odd.toml")
