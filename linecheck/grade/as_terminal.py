@@ -54,7 +54,7 @@ def grade_page(
         told = _by_reason(refused)
         page.points(told[:MOST_REFUSED])
         if len(told) > MOST_REFUSED:
-            page.say(f"and {len(told) - MOST_REFUSED} more: see grades.csv", indent=2)
+            page.say(f"and {len(told) - MOST_REFUSED} more reasons: see grades.csv", indent=2)
     if book.notes:
         page.heading("Mind")
         page.points(book.notes[:MOST_REFUSED])

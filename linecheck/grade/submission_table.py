@@ -160,7 +160,7 @@ class _Sheet(NamedTuple):
         others = listed([repr(plain(name)) for name in self.others])
         return [
             Note(
-                f"{table}: {self.place[0]} was read; not {others}",
+                f"of {table} {self.place[0]} was read; not {others}",
                 f"one sheet of the table was read, of {len(self.others) + 1}",
             )
         ]
@@ -281,12 +281,12 @@ def _slips(own: Sequence[str], columns: Collection[str]) -> list[tuple[str, str]
 def _notes_on(own: Sequence[str], columns: Collection[str], table: str) -> list[Note]:
     if not own:
         return []
-    passed_over = "columns passed over" if len(own) > 1 else "column passed over"
+    what = "columns" if len(own) > 1 else "column"
     like = "".join(f"; {slip!r} looks like {name}" for slip, name in _slips(own, columns))
     return [
         Note(
-            f"{table}: {passed_over}: {listed([repr(name) for name in own])}{like}",
-            f"{passed_over}: {len(own)} in number",
+            f"{what} of {table} passed over: {listed([repr(name) for name in own])}{like}",
+            f"{what} of the table passed over: {len(own)} in number",
         )
     ]
 
@@ -300,7 +300,7 @@ def _notes_on_dates(rows: Iterable[Submission | Refused], table: str) -> list[No
             where.setdefault(remark, []).append(submission.where.rpartition(" ")[2])
     notes = [
         Note(
-            f"{table} {'rows' if len(numbers) > 1 else 'row'} {listed(numbers)}: {remark}",
+            f"{'rows' if len(numbers) > 1 else 'row'} {listed(numbers)} of {table}: {remark}",
             f"dates of the table that cannot be read, so that who is late is not known: "
             f"{len(numbers)} in number",
         )
@@ -309,7 +309,7 @@ def _notes_on_dates(rows: Iterable[Submission | Refused], table: str) -> list[No
     more = len(notes) - MOST_REMARKS
     if more > 0:
         left = f"more dates that cannot be read: {more} in number"
-        notes[MOST_REMARKS:] = [Note(f"{table}: {left}", left)]
+        notes[MOST_REMARKS:] = [Note(f"{left} ({table})", left)]
     return notes
 
 

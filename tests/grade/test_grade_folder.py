@@ -207,7 +207,7 @@ def test_a_date_that_cannot_be_read_is_a_warning_of_its_take(folder):
     assert not any("submitted" in text for text in oskar.warnings)
     assert zoe.reason.startswith("no MIDI file")
     soon = f"submitted is 'soon'; expected a date such as 2026-11-20{unknown}"
-    assert book.notes == (f"submissions.csv row 2: {told}", f"submissions.csv row 4: {soon}")
+    assert book.notes == (f"row 2 of submissions.csv: {told}", f"row 4 of submissions.csv: {soon}")
     hidden = grade_folder(folder, jobs=1, anonymous=True)
     assert any(row.warnings[-1:] == (told,) for row in hidden if isinstance(row, Graded))
     assert not any("row 2" in note or "soon" in note for note in hidden.notes)

@@ -109,7 +109,7 @@ def test_a_spreadsheet_with_its_own_dates_times_and_numbers(folder):
     assert first.options == TakeOptions("2", 132.0, "3:2")
     assert second.options == TakeOptions("2", 131.5, "3")
     assert second.where == "submissions.xlsx sheet 'list 1' row 4"
-    assert notes == ["submissions.xlsx: sheet 'list 1' was read; not 'list 0'"]
+    assert notes == ["of submissions.xlsx sheet 'list 1' was read; not 'list 0'"]
 
 
 def test_of_one_sheet_nothing_is_said_and_a_remark_beside_it_is_no_fault(folder):
@@ -166,14 +166,14 @@ def test_a_date_that_cannot_be_read_costs_no_grade_and_is_told(folder, written, 
     said = f"submitted is '{written}'[,;] {told}; whether the take is late is not known"
     assert re.fullmatch(said, row.remarks[0])
     assert refused.reason == "submissions.csv row 3: there is no take x"
-    assert re.fullmatch(f"submissions.csv rows 2, 3: {said}", notes[0])
+    assert re.fullmatch(f"rows 2, 3 of submissions.csv: {said}", notes[0])
 
 
 def test_of_many_dates_that_cannot_be_read_some_are_told(folder):
     rows = "".join(f"S{n},a.mid,day {n}\n" for n in range(9))
     _, notes = read_all(folder, f"student,take,due\n{rows}")
     assert len(notes) == 6
-    assert notes[-1] == "submissions.csv: more dates that cannot be read: 4 in number"
+    assert notes[-1] == "more dates that cannot be read: 4 in number (submissions.csv)"
 
 
 def test_a_time_of_day_is_no_date_and_is_shown_as_one_writes_it(folder):
@@ -187,7 +187,7 @@ def test_columns_of_the_teacher_are_passed_over_and_named_once(folder):
     (row,), notes = read_all(folder, content)
     assert isinstance(row, Submission)
     told = "'Bemerkung', 'note', 'note', 'cahrt'; 'cahrt' looks like chart"
-    assert notes == [f"submissions.csv: columns passed over: {told}"]
+    assert notes == [f"columns of submissions.csv passed over: {told}"]
     assert read_all(folder, content.replace("cahrt", "Instrument"))[1][0].endswith("'Instrument'")
 
 
