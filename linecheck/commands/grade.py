@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
 from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import Number, no_color_option, within
 from linecheck.commands.screen import TakesProgress, put_out_page, width
 from linecheck.faults import OutputFault
 
+if TYPE_CHECKING:
+    from linecheck.grade.find_submissions import Subfolders
+
 __all__ = ["grade"]
 
 OUT = "grades"  # in the folder that is graded
 KEPT = "audits"  # in the folder of the results
 STRANGERS = "anonymous"  # there too: a folder to pass on, in which nobody is named
+OF_A_START = ("folder", "chart", "start_table", "subfolders", "out", "quiet", "no_color")
 
 
 @click.command(
@@ -25,11 +31,12 @@ Examples:
   linecheck grade tuesday
   linecheck grade tuesday --chart blues.toml --pass-mark 70
   linecheck grade tuesday --submissions handed_in.xlsx --out results
+  linecheck grade tuesday --start-table
   linecheck grade tuesday --anonymous --ranking --rubric landings_first.toml
 
 \b
 Exit status:
-  0  graded; what could not be is a row with its reason
+  0  graded; what could not be is a row with its reason; or the table is begun
   1  graded, but a take is below the pass mark or could not be graded
      (only where a pass mark was asked for)
   2  the folder or an option could not be used (one line on standard error)
@@ -41,6 +48,11 @@ Exit status:
     "--submissions",
     metavar="FILE",
     help="A table (.csv, .tsv, .xlsx) of student, take and chart; else submissions.csv in FOLDER.",
+)
+@click.option(
+    "--start-table",
+    is_flag=True,
+    help="Grade nothing; write submissions.csv of the takes in FOLDER, to fill in.",
 )
 @click.option(
     "--subfolders",
@@ -90,6 +102,7 @@ def grade(
     folder: str,
     chart: str | None,
     submissions: str | None,
+    start_table: bool,
     subfolders: str,
     rubric: str | None,
     pass_mark: float | None,
@@ -126,6 +139,16 @@ def grade(
     from linecheck.journal import JOURNAL_NAME, check_journal  # noqa: PLC0415
 
     journal = (root if out is None else results) / JOURNAL_NAME
+    leave_out = [results, journal, *journal.parent.glob(f"{journal.name}-*")]
+    kind: Subfolders = "classes" if subfolders == "classes" else "students"
+    if start_table:
+        _check_alone()
+        from linecheck.grade import start_table as start  # noqa: PLC0415
+
+        table = start.start_table(root, chart=chart, subfolders=kind, leave_out=leave_out)
+        if quiet:
+            return 0
+        return put_out_page(start.started_page(table, width=width()), no_color=no_color)
     if not anonymous and journal.parent.is_dir():
         check_journal(journal)
     from linecheck.grade import grade_folder  # noqa: PLC0415  (--help needs none of it)
@@ -137,11 +160,11 @@ def grade(
             root,
             chart=chart,
             submissions=submissions,
-            subfolders="classes" if subfolders == "classes" else "students",
+            subfolders=kind,
             rubric=rubric,
             pass_mark=pass_mark,
             keep_in=results / KEPT,
-            leave_out=[results, journal, *journal.parent.glob(f"{journal.name}-*")],
+            leave_out=leave_out,
             anonymous=anonymous,
             jobs=jobs,
             cluster=cluster,
@@ -165,3 +188,14 @@ def grade(
         put_out_page(page, no_color=no_color)
     below = book.pass_mark is not None and not all(row["passed"] for row in rows)
     return BELOW_PASS_MARK if below else 0
+
+
+def _check_alone() -> None:
+    """Refuse options of grading beside --start-table: they would do nothing."""
+    context = click.get_current_context()
+    for parameter in context.command.params:
+        given = context.get_parameter_source(parameter.name or "") is ParameterSource.COMMANDLINE
+        if given and parameter.name not in OF_A_START:
+            raise click.UsageError(
+                f"--start-table grades nothing; leave {parameter.opts[0]} out for now"
+            )

@@ -17,6 +17,7 @@ __all__ = ["grade_page"]
 
 MOST_ROWS = 60
 MOST_REFUSED = 20
+MOST_NAMED = 12
 
 
 def grade_page(
@@ -50,12 +51,10 @@ def grade_page(
         _say_rows(page, graded, ranking=ranking)
     if refused:
         page.heading("Not graded")
-        page.points(
-            f"{plain(row['student'] or 'no name')}{_named(row['take'])}: {row['reason']}"
-            for row in refused[:MOST_REFUSED]
-        )
-        if len(refused) > MOST_REFUSED:
-            page.say(f"and {len(refused) - MOST_REFUSED} more: see grades.csv", indent=2)
+        told = _by_reason(refused)
+        page.points(told[:MOST_REFUSED])
+        if len(told) > MOST_REFUSED:
+            page.say(f"and {len(told) - MOST_REFUSED} more reasons: see grades.csv", indent=2)
     if book.notes:
         page.heading("Mind")
         page.points(book.notes[:MOST_REFUSED])
@@ -120,6 +119,19 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
                     _passed(row) if marked else ("", ""),
                 ]
             )
+
+
+def _by_reason(refused: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Every reason once, with the takes that it holds for."""
+    takes: dict[str, list[str]] = {}
+    for row in refused:
+        name = f"{plain(row['student'] or 'no name')}{_named(row['take'])}"
+        takes.setdefault(row["reason"], []).append(name)
+    return [
+        f"{'; '.join(names[:MOST_NAMED])}"
+        f"{f' and {len(names) - MOST_NAMED} more' if len(names) > MOST_NAMED else ''}: {reason}"
+        for reason, names in takes.items()
+    ]
 
 
 def _passed(row: Mapping[str, Any]) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -80,7 +81,9 @@ class GradeBook(Sequence[Row]):
             reason = blanked(reason or "its audit was lost; grade once more", found.hidden)
             return Refused(found.submission, reason, is_late(found.submission), found.key)
         findings = read_findings(kept)
-        warnings = tuple(blanked(text, found.hidden) for text in findings.warnings)
+        submission = found.submission
+        said = [f"{submission.where}: {remark}".lstrip(": ") for remark in submission.remarks]
+        warnings = tuple(blanked(text, found.hidden) for text in (*findings.warnings, *said))
         return graded_row(
             found.submission,
             replace(findings, warnings=warnings),
@@ -193,7 +196,8 @@ def _submissions(
     """The submissions of a table where there is one, else those that are found."""
     table = find_table(root) if submissions is None else submissions
     if table is not None:
-        return in_order(read_submissions(table, root, chart=chart)), []
+        of_table, notes = read_submissions(table, root, chart=chart, leave_out=leave_out)
+        return in_order(of_table), notes
     rows, notes = find_submissions(root, chart=chart, subfolders=subfolders, leave_out=leave_out)
     if not rows:
         raise OptionFault("holds no take; takes are MIDI, MusicXML and ABC files", source=str(root))
@@ -201,14 +205,28 @@ def _submissions(
 
 
 def _same_takes(found: Sequence[Found]) -> list[str]:
-    """A note for every take that several students handed in as their own."""
-    by_content: dict[str, list[Submission]] = {}
+    """A note for every take that several students handed in as their own.
+
+    Two tracks of one file may well be two students' takes.
+    """
+    by_content: dict[tuple[str, str | None], list[Submission]] = {}
+    several = Counter(
+        (one.submission.class_name, one.submission.student) for one in found if one.submission.take
+    )
     for one in found:
         if one.take_hash:
-            by_content.setdefault(one.take_hash, []).append(one.submission)
+            of_take = (one.take_hash, one.submission.options.track)
+            by_content.setdefault(of_take, []).append(one.submission)
     notes = []
     for same in by_content.values():
-        names = dict.fromkeys(submission.student for submission in same)
-        if len(names) > 1 and len({submission.take for submission in same}) > 1:
-            notes.append(f"handed in by {listed(list(names))}: files that are the same to the byte")
+        takes: dict[str, list[str]] = {}
+        for submission in same:
+            of_student = takes.setdefault(submission.student, [])
+            if several[submission.class_name, submission.student] > 1:
+                of_student.append(submission.take_name)
+        if len(takes) > 1:
+            files = len({submission.take for submission in same})
+            what = "files that are the same to the byte" if files > 1 else "one and the same file"
+            names = [f"{s} ({', '.join(t)})" if t else s for s, t in takes.items()]
+            notes.append(f"handed in by {listed(names)}: {what}")
     return notes

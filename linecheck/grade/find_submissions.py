@@ -6,8 +6,9 @@ or one is named for all takes. Where it has none, such a file is a chart if it i
 played take beside it, or if it is the only one of its folder and there are played takes. All
 others may be either, and are refused as such.
 
-**The chart of a take** is the one called like it, else the only one there is: in its own folder,
-else in the folder above, and so on. Where there are several it is refused.
+**The chart of a take** is the one called like it (see ``linecheck.read.nearest_charts``), else the
+only one there is: in its own folder, else in the folder above, and so on. Where there are several it
+is refused. It is the same for the takes of a table that names no chart for them.
 
 **Whose it is**: the last folder is the student, those above it are the class; a take that lies in
 no folder belongs to the student that it is called by. With ``subfolders="classes"`` all folders
@@ -18,7 +19,7 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
@@ -26,12 +27,12 @@ from linecheck.grade.terms import Refused, Submission
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
 from linecheck.read.file_names import listed, plain, shown_name
-from linecheck.read.nearest_charts import any_of, nearest_charts
+from linecheck.read.nearest_charts import any_of, name_key, nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-__all__ = ["Note", "Subfolders", "find_submissions", "in_order"]
+__all__ = ["Note", "Subfolders", "find_submissions", "in_order", "with_charts"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
@@ -87,7 +88,7 @@ def find_submissions(
     found: list[Submission | Refused] = []
     for place, files in folders.items():
         for take in (*files.takes, *(path for path in unclear if path.parent == place)):
-            of_take, trouble = (chart, "") if chart else _chart_of(take, charts, folder)
+            of_take, trouble = (chart, "") if chart else _chart_of(take, charts, folder, _SAY_WHICH)
             if take in unclear:
                 of_take, trouble = None, _UNCLEAR
             submission = _submission(take, of_take, folder, subfolders)
@@ -95,6 +96,45 @@ def find_submissions(
     return in_order(found), notes
 
 
+def with_charts(
+    rows: Iterable[Submission | Refused], folder: Path, *, leave_out: Collection[Path] = ()
+) -> tuple[list[Submission | Refused], list[Note]]:
+    """The submissions of a table, with the charts of those that have none, and notes on these.
+
+    Args:
+        rows: the submissions.
+        folder: where charts are looked for, as for takes that no table names.
+        leave_out: files and folders that are not looked at.
+    """
+    rows = list(rows)
+    if not any(isinstance(row, Submission) and row.chart is None for row in rows):
+        return rows, []
+    root = _absolute(folder)
+    takes = {_absolute(row.take) for row in rows if isinstance(row, Submission) and row.take}
+    folders, _ = _look_through(root, {path.resolve() for path in leave_out}, None, takes)
+    _, notes = _settle(folders, root)
+    charts = {place: files.charts for place, files in folders.items()}
+    found: list[Submission | Refused] = []
+    for row in rows:
+        if isinstance(row, Refused) or row.chart is not None or row.take is None:
+            found.append(row)
+            continue
+        chart, trouble = _chart_of(_absolute(row.take), charts, root, _NAME_IT)
+        if chart is None:
+            found.append(Refused(row, trouble))
+        else:
+            chart = folder / chart.relative_to(root)
+            found.append(replace(row, chart=chart, chart_name=shown_name(chart, folder)))
+    return found, notes
+
+
+def _absolute(path: Path) -> Path:
+    """The whole path without "..", by which files of a table and of a folder are compared."""
+    return Path(os.path.abspath(path))  # noqa: PTH100  (a link is the file that it is called)
+
+
+_SAY_WHICH = "or say which in a table (linecheck grade --start-table begins one)"
+_NAME_IT = "or name it in the column chart"
 _UNCLEAR = (
     "it may be a chart or a written take; say which file is the chart with --chart, put charts "
     "into a folder called charts, or write a table submissions.csv"
@@ -121,8 +161,9 @@ def _by_size(name: str) -> list[tuple[int, int, str]]:
 
 
 def _look_through(
-    folder: Path, leave_out: set[Path], chart: Path | None
+    folder: Path, leave_out: set[Path], chart: Path | None, takes: Collection[Path] = ()
 ) -> tuple[dict[Path, _Files], list[str]]:
+    """The files of each folder, and what is neither take nor chart; ``takes`` are known to be."""
     folders: dict[Path, _Files] = {}
     other: list[str] = []
     if chart is not None:
@@ -143,7 +184,9 @@ def _look_through(
             if name.startswith((".", "~$")) or (leave_out and path.resolve() in leave_out):
                 continue
             suffix = path.suffix.lower()
-            if suffix in CHART_FORMATS and (is_charts or suffix == ".toml"):
+            if path in takes:
+                owner.takes.append(path)
+            elif suffix in CHART_FORMATS and (is_charts or suffix == ".toml"):
                 if suffix != ".toml" or is_for_a_chart(path):
                     owner.charts.append(path)
                 else:
@@ -165,11 +208,11 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
     unclear: list[Path] = []
     notes: list[Note] = []
     for place, files in folders.items():
-        played = {take.stem for take in files.takes}
+        played = {name_key(take) for take in files.takes}
         below = any(
             other.takes for path, other in folders.items() if place in (path, *path.parents)
         )
-        alike = [path for path in files.either if path.stem in played]
+        alike = [path for path in files.either if name_key(path) in played]
         if not alike and len(files.either) == 1 and below:
             alike = files.either
             read = "read as the chart, not as a take"
@@ -183,13 +226,15 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
 # ---- whose they are, over which chart --------------------------------------------------------
 
 
-def _chart_of(take: Path, charts: dict[Path, list[Path]], folder: Path) -> tuple[Path | None, str]:
+def _chart_of(
+    take: Path, charts: dict[Path, list[Path]], folder: Path, way_out: str
+) -> tuple[Path | None, str]:
     """The chart of a take, or why there is none."""
     alike = nearest_charts(take, charts, folder)
     if len(alike) == 1:
         return alike[0], ""
     if alike:
-        return None, f"{any_of(alike, folder)}, or say which in a table submissions.csv"
+        return None, f"{any_of(alike, folder)}, {way_out}"
     return None, (
         "there is no chart for it; put one beside it, or name one for all takes with --chart"
     )

@@ -4,10 +4,11 @@
 
 ``student`` and ``take`` are needed, the other columns are not; their order is free. Files are
 named from the folder of the table on. Columns may be parted by commas, semicolons or tabs; text is
-UTF-8 (UTF-16 with a byte order mark is read too). A column whose name begins with ``#`` is the
-teacher's own and is passed over; any other that is not known is a fault.
+UTF-8 (UTF-16 with a byte order mark is read too). Any other column is the teacher's own and is
+passed over: with a note, unless its name begins with ``#``.
 
-What is wrong with the table as a whole is a fault; what is wrong with one row is its reason.
+What is wrong with the table as a whole is a fault; what is wrong with one row is its reason. A date
+that cannot be read is neither: the take is graded, and a remark of its row says so.
 """
 
 from __future__ import annotations
@@ -16,20 +17,31 @@ import csv
 import difflib
 import io
 import re
+from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from linecheck.faults import InputFault
-from linecheck.grade.table_cells import RowTrouble, cell_text, moment, tempo, yes_or_no
+from linecheck.grade.find_submissions import Note, with_charts
+from linecheck.grade.table_cells import (
+    RowTrouble,
+    bar_and_beat,
+    cell_text,
+    moment,
+    tempo,
+    yes_or_no,
+)
 from linecheck.grade.terms import Refused, Submission, TakeOptions
 from linecheck.read.file_checks import read_bytes
-from linecheck.read.file_names import shown_name
+from linecheck.read.file_names import listed, plain, shown_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-    from pathlib import Path
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from linecheck.grade.table_cells import Cell
+
+    _Whose: TypeAlias = tuple[str, str]  # class and student
 
 __all__ = ["COLUMNS", "TABLES", "TableFault", "find_table", "read_submissions"]
 
@@ -38,9 +50,15 @@ COLUMNS = (
     "click",
 )  # fmt: skip
 NEEDED = ("student", "take")
+GERMAN = {
+    "schüler": "student", "schülerin": "student", "klasse": "class", "datei": "take",
+    "aufnahme": "take", "akkorde": "chart", "fällig": "due", "abgegeben": "submitted",
+}  # fmt: skip
 TABLES = ("submissions.csv", "submissions.tsv", "submissions.xlsx")
 SEPARATORS = ",;\t"
 MOST_ROWS = 1_000_000
+LIKE_A_SLIP = 0.75  # of difflib: "cahrt" is like chart, "instrument" is not like student
+MOST_REMARKS = 5
 
 
 class TableFault(InputFault):
@@ -63,62 +81,101 @@ def find_table(folder: Path) -> Path | None:
 
 
 def read_submissions(
-    table: Path, folder: Path, *, chart: Path | None = None
-) -> list[Submission | Refused]:
-    """The submissions of a table, in the order of its rows.
+    table: Path,
+    folder: Path,
+    *,
+    chart: Path | None = None,
+    leave_out: Collection[Path] = (),
+) -> tuple[list[Submission | Refused], list[Note]]:
+    """The submissions of a table, in the order of its rows, and notes on the table.
 
     Args:
         table: the file of the table.
         folder: the folder that is graded; files are shown by their way from it.
-        chart: the chart of the takes for which the table names none.
+        chart: the chart of the takes for which the table names none; None: found in the folder.
+        leave_out: files and folders in which no chart is looked for.
 
     Raises:
-        TableFault: the table cannot be read, has no column for what is needed, or an unknown one.
+        TableFault: the table cannot be read, or has no column for what is needed.
     """
-    rows = _rows(table)
+    sheet = _sheet(table)
     source = str(table)
-    number, header = next(((n, row) for n, row in rows if any(_said(row))), (0, ()))
+    numbered = enumerate(sheet.rows, 1)
+    number, header = next(((n, row) for n, row in numbered if any(_said(row))), (0, ()))
     if not number:
         raise TableFault("holds no row; its first row names the columns", source=source)
-    columns = _columns(header, source, number)
+    columns, own = _columns(header, source, (*sheet.place, f"row {number}"))
+    notes = [*sheet.notes(table.name), *_notes_on(own, columns, table.name)]
     width = 1 + max(at for at, said in enumerate(_said(header)) if said)
+    lines = [(n, row) for n, row in numbered if any(_said(row))]
+    if lines and lines[-1][0] - number > MOST_ROWS:
+        raise TableFault(f"has more than {MOST_ROWS} rows", source=source)
+    named = Counter(_whose(texts) for _, row in lines if (texts := _texts(row, columns))["take"])
     found: list[Submission | Refused] = []
-    seen: dict[object, str] = {}
-    for n, row in rows:
-        if n - number > MOST_ROWS:
-            raise TableFault(f"has more than {MOST_ROWS} rows", source=source)
-        if any(_said(row)):
-            where = f"{table.name} row {n}"
-            found.append(
-                _submission(row, columns, _Setting(table.parent, folder, chart, where), width)
-            )
-            found[-1] = _once(found[-1], seen)
+    for n, row in lines:
+        where = " ".join((table.name, *sheet.place, f"row {n}"))
+        setting = _Setting(table.parent, folder, chart, where, named)
+        found.append(_submission(row, columns, setting, None if sheet.is_ruled else width))
     if not found:
         raise TableFault("names no submission: only its columns", source=source)
+    notes += _notes_on_dates(found, table.name)
+    found, said = with_charts(found, folder, leave_out=leave_out)
+    return _once(found), [*notes, *said]
+
+
+def _once(rows: Iterable[Submission | Refused]) -> list[Submission | Refused]:
+    """The rows, but for those that say the same as one before: these are refused."""
+    seen: dict[object, str] = {}
+    found: list[Submission | Refused] = []
+    for row in rows:
+        if isinstance(row, Submission):
+            same = (row.class_name, row.student, row.take, row.chart, row.options)
+            first = seen.setdefault(same, row.where)
+            if first != row.where:
+                found.append(Refused(row, f"it is the same submission as in {first}"))
+                continue
+        found.append(row)
     return found
-
-
-def _once(row: Submission | Refused, seen: dict[object, str]) -> Submission | Refused:
-    """Refuse a row that says the same as one before."""
-    if isinstance(row, Refused):
-        return row
-    same = (row.class_name, row.student, row.take, row.chart, row.options)
-    first = seen.setdefault(same, row.where)
-    return row if first == row.where else Refused(row, f"it is the same submission as in {first}")
 
 
 # ---- the rows of a file ----------------------------------------------------------------------
 
 
-def _rows(table: Path) -> Iterator[tuple[int, Sequence[Cell]]]:
-    """The rows with their numbers from 1, blank ones among them."""
-    if table.suffix.lower() == ".xlsx":
-        from linecheck.grade.table_xlsx import xlsx_rows  # noqa: PLC0415  (loads openpyxl)
+class _Sheet(NamedTuple):
+    """The rows of a table, blank ones among them.
 
-        return iter(list(enumerate(xlsx_rows(table, TableFault, _looks_right), 1)))
+    ``place`` names the sheet where there are others too. ``is_ruled``: no cell can have slipped
+    into two by a separator.
+    """
+
+    rows: Sequence[Sequence[Cell]]
+    place: tuple[str, ...] = ()
+    others: Sequence[str] = ()
+    is_ruled: bool = False
+
+    def notes(self, table: str) -> list[Note]:
+        """Which sheet was read, where there are others."""
+        if not self.others:
+            return []
+        others = listed([repr(plain(name)) for name in self.others])
+        return [
+            Note(
+                f"of {table} {self.place[0]} was read; not {others}",
+                f"one sheet of the table was read, of {len(self.others) + 1}",
+            )
+        ]
+
+
+def _sheet(table: Path) -> _Sheet:
+    if table.suffix.lower() == ".xlsx":
+        from linecheck.grade.table_xlsx import xlsx_sheet  # noqa: PLC0415  (loads openpyxl)
+
+        name, rows, others = xlsx_sheet(table, TableFault, _looks_right)
+        place = (f"sheet {plain(name)!r}",) if others else ()
+        return _Sheet(rows, place, others, is_ruled=True)
     if table.suffix.lower() not in (".csv", ".tsv", ".txt"):
         raise TableFault("a table is a .csv, .tsv or .xlsx file", source=str(table))
-    return iter(list(enumerate(_csv_rows(table), 1)))
+    return _Sheet(_csv_rows(table))
 
 
 def _looks_right(row: Iterable[Cell]) -> bool:
@@ -167,74 +224,169 @@ def _separator(text: str) -> tuple[str, str]:
 
 
 def _column_name(cell: Cell) -> str:
-    return re.sub(r"[\s_-]+", "_", str("" if cell is None else cell).strip().casefold())
+    """The name of a column as ``COLUMNS`` has it; of an unknown one what is written, in one form."""
+    name = re.sub(r"[\s_-]+", "_", plain(str("" if cell is None else cell)).strip().casefold())
+    return GERMAN.get(name, name)
 
 
-def _columns(header: Sequence[Cell], source: str, number: int) -> dict[str, int]:
-    place = (f"row {number}",)
+def _columns(
+    header: Sequence[Cell], source: str, place: tuple[str, ...]
+) -> tuple[dict[str, int], list[str]]:
+    """Where the columns stand, and what the teacher's own are called."""
     columns: dict[str, int] = {}
+    own: list[str] = []
     for at, cell in enumerate(header):
         name = _column_name(cell)
-        if not name or name.startswith("#"):
-            continue
-        if name not in COLUMNS:
-            near = difflib.get_close_matches(name, COLUMNS, n=1, cutoff=0.6)
-            guess = f"; did you mean {near[0]}?" if near else ""
+        if name in columns:
             raise TableFault(
-                f"unknown column {str(cell).strip()[:40]!r}; expected {', '.join(COLUMNS[:-1])} "
-                f"or {COLUMNS[-1]}, or a name that begins with # for a column of your own{guess}",
+                f"column {name} is there twice; keep one of {_heading(header[columns[name]])!r} "
+                f"and {_heading(cell)!r}",
                 source=source,
                 place=place,
             )
-        if name in columns:
-            raise TableFault(f"column {name} is there twice", source=source, place=place)
-        columns[name] = at
+        if name in COLUMNS:
+            columns[name] = at
+        elif name and not name.startswith("#"):
+            own.append(_heading(cell))
     missing = [name for name in NEEDED if name not in columns]
     if missing:
+        like = "".join(
+            f"; {slip!r} looks like {name}"
+            for slip, name in _slips(own, columns)
+            if name in missing
+        )
         raise TableFault(
-            f"there is no column {' and no column '.join(missing)}; the first row names the "
+            f"there is no column {' and no column '.join(missing)}{like}; the first row names the "
             "columns, student and take among them",
             source=source,
             place=place,
         )
-    return columns
+    return columns, own
+
+
+def _heading(cell: Cell) -> str:
+    return cell_text(cell)[:40]
+
+
+def _slips(own: Sequence[str], columns: Collection[str]) -> list[tuple[str, str]]:
+    """The teacher's own columns that look like a slip of one that is not there, with that one."""
+    free = [name for name in COLUMNS if name not in columns]
+    near = {
+        name: difflib.get_close_matches(_column_name(name), free, n=1, cutoff=LIKE_A_SLIP)
+        for name in own
+    }
+    return [(name, found[0]) for name, found in near.items() if found]
+
+
+def _notes_on(own: Sequence[str], columns: Collection[str], table: str) -> list[Note]:
+    if not own:
+        return []
+    what = "columns" if len(own) > 1 else "column"
+    like = "".join(f"; {slip!r} looks like {name}" for slip, name in _slips(own, columns))
+    return [
+        Note(
+            f"{what} of {table} passed over: {listed([repr(name) for name in own])}{like}",
+            f"{what} of the table passed over: {len(own)} in number",
+        )
+    ]
+
+
+def _notes_on_dates(rows: Iterable[Submission | Refused], table: str) -> list[Note]:
+    """What could not be read in some rows, each once with its rows."""
+    where: dict[str, list[str]] = {}
+    for row in rows:
+        submission = row.submission if isinstance(row, Refused) else row
+        for remark in submission.remarks:
+            where.setdefault(remark, []).append(submission.where.rpartition(" ")[2])
+    notes = [
+        Note(
+            f"{'rows' if len(numbers) > 1 else 'row'} {listed(numbers)} of {table}: {remark}",
+            f"dates of the table that cannot be read, so that who is late is not known: "
+            f"{len(numbers)} in number",
+        )
+        for remark, numbers in where.items()
+    ]
+    more = len(notes) - MOST_REMARKS
+    if more > 0:
+        left = f"more dates that cannot be read: {more} in number"
+        notes[MOST_REMARKS:] = [Note(f"{left} ({table})", left)]
+    return notes
 
 
 # ---- one row ---------------------------------------------------------------------------------
 
 
 class _Setting:
-    """What a row is read with: the folders, the chart of all takes, and which row it is."""
+    """What a row is read with: folders, chart of all takes, its name, and who names how many takes."""
 
-    def __init__(self, base: Path, folder: Path, chart: Path | None, where: str) -> None:
+    def __init__(
+        self, base: Path, folder: Path, chart: Path | None, where: str, named: Counter[_Whose]
+    ) -> None:
         self.base, self.folder, self.chart, self.where = base, folder, chart, where
+        self.named = named
 
-    def file(self, name: str, what: str) -> Path:
-        """A file of the table's folder."""
-        if "\0" in name:
-            raise RowTrouble(f"{what} is no name of a file")
+    def file(self, cell: Cell, what: str) -> Path:
+        """A file of the table's folder, named as it is, or with the separators of Windows."""
+        name = unguarded(cell_text(cell))
         path = self.base / name
+        beside: list[str] = []
         try:
-            if not path.exists() and "\\" in name:  # written on Windows
-                path = self.base / name.replace("\\", "/")
-            if path.is_file():
-                return path
+            for said in (unguarded(str(cell)), name, name.replace("\\", "/")):
+                if "\0" not in said and (written := _in_its_form(self.base, said)).is_file():
+                    return written
             if path.is_dir():
                 raise RowTrouble(f"{what} {name} is a folder; a file was expected")
             beside = [other.name for other in path.parent.iterdir()]
         except OSError:
-            beside = []
+            pass
         near = [other for other in beside if other.casefold() == path.name.casefold()]
         near = near or difflib.get_close_matches(path.name, beside, n=1, cutoff=0.8)
         guess = f"; did you mean {near[0]}?" if near else ""
         raise RowTrouble(f"there is no {what} {name}{guess}")
 
 
+def _in_its_form(base: Path, name: str) -> Path:
+    """A file by its name, which may compose its letters in another way, as some systems do."""
+    path = base / name
+    if name.isascii() or path.exists():
+        return path
+    path = base
+    for part in Path(name).parts:
+        beside = path
+        path = beside / part
+        if not path.exists():
+            alike = [other for other in beside.iterdir() if plain(other.name) == plain(part)]
+            path = alike[0] if len(alike) == 1 else path
+    return path
+
+
+def unguarded(text: str) -> str:
+    """A text without the apostrophe that keeps a spreadsheet from taking it for a formula."""
+    if not text.startswith("'"):
+        return text
+    from linecheck.grade.columns import FORMULA_SIGNS  # noqa: PLC0415  (loads report)
+
+    return text[1:] if text[1:].startswith(FORMULA_SIGNS) else text
+
+
+def _cells(row: Sequence[Cell], columns: dict[str, int]) -> dict[str, Cell]:
+    return {name: row[at] if at < len(row) else None for name, at in columns.items()}
+
+
+def _texts(row: Sequence[Cell], columns: dict[str, int]) -> dict[str, str]:
+    return {name: unguarded(cell_text(cell)) for name, cell in _cells(row, columns).items()}
+
+
+def _whose(texts: dict[str, str]) -> _Whose:
+    return texts.get("class", ""), texts["student"]
+
+
 def _submission(
-    row: Sequence[Cell], columns: dict[str, int], setting: _Setting, width: int
+    row: Sequence[Cell], columns: dict[str, int], setting: _Setting, width: int | None
 ) -> Submission | Refused:
-    cells = {name: row[at] if at < len(row) else None for name, at in columns.items()}
-    texts = {name: cell_text(cell) for name, cell in cells.items()}
+    cells = _cells(row, columns)
+    texts = _texts(row, columns)
+    dates, remarks = _dates(cells)
     found = Submission(
         student=texts["student"],
         class_name=texts.get("class", ""),
@@ -242,35 +394,55 @@ def _submission(
         chart=None,
         take_name=texts["take"],
         chart_name=texts.get("chart", ""),
+        due=dates["due"],
+        submitted=dates["submitted"],
         where=setting.where,
+        remarks=remarks,
     )
     try:
-        _check_width(row, width)
-        found = replace(
-            found,
-            due=moment(cells.get("due"), "due"),
-            submitted=moment(cells.get("submitted"), "submitted"),
-        )
-        return _with_files(replace(found, options=_options(texts)), setting)
+        if width is not None:
+            _check_width(row, width)
+        return _with_files(replace(found, options=_options(cells, texts)), cells, texts, setting)
     except RowTrouble as trouble:
         return Refused(found, f"{setting.where}: {trouble}")
 
 
-def _with_files(found: Submission, setting: _Setting) -> Submission:
+def _dates(cells: dict[str, Cell]) -> tuple[dict[str, str], tuple[str, ...]]:
+    """The dates of a row, "" for one that cannot be read, and what is to be said of those."""
+    dates: dict[str, str] = {}
+    remarks: list[str] = []
+    for column in ("due", "submitted"):
+        try:
+            dates[column] = moment(cells.get(column), column)
+        except RowTrouble as trouble:
+            dates[column] = ""
+            remarks.append(f"{trouble}; whether the take is late is not known")
+    return dates, tuple(remarks)
+
+
+def _nothing(others: int) -> str:
+    """That a row names no take, where the student has others."""
+    of_student = "another row" if others == 1 else f"{others} other rows"
+    more = f" for this row; {of_student} of the same student {'names' if others == 1 else 'name'} a take"
+    return f"take is empty: nothing was handed in{more if others else ''}"
+
+
+def _with_files(
+    found: Submission, cells: dict[str, Cell], texts: dict[str, str], setting: _Setting
+) -> Submission:
+    """The submission with its files; without a chart where none is named."""
     if not found.student:
         raise RowTrouble("student is empty")
     if not found.take_name:
-        raise RowTrouble("take is empty: nothing was handed in")
-    take = setting.file(found.take_name, "take")
-    chart = setting.file(found.chart_name, "chart") if found.chart_name else setting.chart
-    if chart is None:
-        raise RowTrouble("chart is empty, and no chart is named for all takes")
+        raise RowTrouble(_nothing(setting.named[_whose(texts)]))
+    take = setting.file(cells["take"], "take")
+    chart = setting.file(cells["chart"], "chart") if found.chart_name else setting.chart
     return replace(
         found,
         take=take,
         chart=chart,
         take_name=shown_name(take, setting.folder),
-        chart_name=shown_name(chart, setting.folder),
+        chart_name=shown_name(chart, setting.folder) if chart else "",
     )
 
 
@@ -287,10 +459,10 @@ def _said(row: Iterable[Cell]) -> Iterator[bool]:
     return (bool(cell_text(cell)) for cell in row)
 
 
-def _options(texts: dict[str, str]) -> TakeOptions:
+def _options(cells: dict[str, Cell], texts: dict[str, str]) -> TakeOptions:
     return TakeOptions(
         track=texts.get("track") or None,
         tempo=tempo(texts.get("tempo", "")),
-        first_beat_one=texts.get("first_beat_one") or None,
+        first_beat_one=bar_and_beat(cells.get("first_beat_one")) or None,
         click=yes_or_no(texts.get("click", "")),
     )

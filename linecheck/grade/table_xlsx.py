@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import warnings
 import zipfile
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from linecheck.read.file_checks import MEBIBYTE, read_bytes
 
@@ -19,30 +19,38 @@ if TYPE_CHECKING:
 
     from linecheck.faults import InputFault
 
-__all__ = ["xlsx_rows"]
+__all__ = ["Sheet", "xlsx_sheet"]
 
 MOST_UNPACKED_BYTES = 512 * MEBIBYTE
 
 
-def xlsx_rows(
+class Sheet(NamedTuple):
+    """A sheet with all its rows, and the names of the others that hold anything."""
+
+    name: str
+    rows: list[tuple[Any, ...]]
+    others: list[str]
+
+
+def xlsx_sheet(
     path: Path, fault: type[InputFault], looks_right: Callable[[Iterable[Any]], bool]
-) -> list[tuple[Any, ...]]:
-    """All rows of the sheet whose first row that holds anything ``looks_right``.
+) -> Sheet:
+    """The sheet whose first row that holds anything ``looks_right``, else the first with any rows.
 
     Raises:
         InputFault: of the kind ``fault``: no spreadsheet, or no sheet of it or several would do.
     """
     content = read_bytes(path, fault)
     source = str(path)
-    sheets = _sheets(content, fault, source)
+    sheets = {n: rows for n, rows in _sheets(content, fault, source).items() if _first(rows)}
     good = [name for name, rows in sheets.items() if looks_right(_first(rows))]
     if len(good) > 1:
         raise fault(
             f"sheets {' and '.join(map(repr, good))} both name a student and a take; keep one",
             source=source,
         )
-    name = good[0] if good else next((n for n, rows in sheets.items() if rows), "")
-    return sheets.get(name, [])
+    name = good[0] if good else next(iter(sheets), "")
+    return Sheet(name, sheets.get(name, []), [other for other in sheets if other != name])
 
 
 def _first(rows: Iterable[tuple[Any, ...]]) -> tuple[Any, ...]:

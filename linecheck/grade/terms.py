@@ -46,7 +46,8 @@ class Submission:
     ``class_name`` is "" where there are no classes. ``take`` or ``chart`` is None where none was
     found; the submission is then refused. ``due`` and ``submitted`` are ISO 8601 dates, with a
     time ("2026-11-20 18:00") where the table gives one, "" where it gives none. ``where`` is the
-    row of the table that it comes from ("submissions.csv row 7"), or "".
+    row of the table that it comes from ("submissions.csv row 7"), or "". ``remarks`` say what of
+    that row could not be understood and stops no grade: a date.
     """
 
     student: str
@@ -59,6 +60,7 @@ class Submission:
     due: str = ""
     submitted: str = ""
     where: str = ""
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,17 @@
-"""Which charts may be meant for a take in a folder: one rule for a class and for a corpus."""
+"""Which charts may be meant for a take in a folder: one rule for a class and for a corpus.
+
+A chart is called like a take where their names are the same, else where they are the same but for
+capitals, spaces, underscores, hyphens and the form of Unicode; else where the name of the take
+begins or ends with that of the chart, as whole words (``gravel_and_rain_mira.mid``,
+``Mira - Gravel and Rain.mid``): with the longest such name, where several charts have one.
+"""
 
 from __future__ import annotations
 
+import re
+import unicodedata
+from functools import lru_cache
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from linecheck.read.file_names import listed, shown_name
@@ -9,6 +19,8 @@ from linecheck.read.file_names import listed, shown_name
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
+
+_BETWEEN_WORDS = re.compile(r"[\s_\-\u2010-\u2015.,;()\[\]]+")
 
 
 def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path) -> Sequence[Path]:
@@ -25,13 +37,46 @@ def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path)
     for place in take.parents:
         here = charts.get(place, ())
         if here:
-            return [path for path in here if path.stem == take.stem] or here
+            return here if len(here) == 1 else _called_like(take, here) or here
         if place == top:
             break
     return ()
 
 
+def name_key(path: Path) -> str:
+    """What two files have in common that are called alike, but for their suffixes."""
+    return "".join(_words(path.stem)) or path.stem
+
+
+def _called_like(take: Path, charts: Sequence[Path]) -> Sequence[Path]:
+    same = [path for path in charts if path.stem == take.stem]
+    if same:
+        return same
+    names = {path: name_key(path) for path in charts}
+    whole = [path for path, name in names.items() if name == name_key(take)]
+    if whole:
+        return whole
+    words = _words(take.stem)
+    begins = set(accumulate(words))
+    ends = set(accumulate(reversed(words), lambda name, word: word + name))
+    fits = {*_longest(names, begins), *_longest(names, ends)}
+    return [path for path in charts if path in fits]
+
+
+def _longest(names: Mapping[Path, str], parts: set[str]) -> list[Path]:
+    """The charts with the longest name that is one of some parts; a mere number is no name."""
+    found = [path for path, name in names.items() if name in parts and not name.isdecimal()]
+    longest = max((len(names[path]) for path in found), default=0)
+    return [path for path in found if len(names[path]) == longest]
+
+
+@lru_cache(maxsize=4096)
+def _words(stem: str) -> tuple[str, ...]:
+    name = unicodedata.normalize("NFKC", stem).casefold()
+    return tuple(word for word in _BETWEEN_WORDS.split(name) if word)
+
+
 def any_of(charts: Sequence[Path], top: Path) -> str:
     """What is said where several charts may be meant; a way out of the caller's own may follow."""
     names = listed([shown_name(path, top) for path in charts])
-    return f"any of {len(charts)} charts may be meant: {names}; call the chart like the take"
+    return f"any of {len(charts)} charts may be meant: {names}; begin the name of a take with that of its chart"

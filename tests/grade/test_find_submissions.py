@@ -51,6 +51,60 @@ def test_a_chart_that_is_called_like_the_take_comes_first(tmp_path):
     assert rows["c.mid"][2].startswith("any of 2 charts may be meant: a.toml, b.toml")
 
 
+@pytest.mark.parametrize(
+    ("take", "chart"),
+    [
+        ("Gravel and Rain.mid", "gravel_and_rain"),
+        ("GRAVEL-AND_RAIN.mid", "gravel_and_rain"),
+        ("gravelandrain.mid", "gravel_and_rain"),
+        ("gravel_and_rain_mira.mid", "gravel_and_rain"),
+        ("Mira - Gravel and Rain.mid", "gravel_and_rain"),
+        ("Gravel and Rain, take 2 (final).mid", "gravel_and_rain"),
+        ("Lamp Oil.mid", "lamp_oil"),
+        ("lamp oil blues mira.mid", "Lamp Oil Blues"),
+        ("mira (lamp oil blues).mid", "Lamp Oil Blues"),
+        ("Cafe\u0301.mid", "Caf\u00e9"),
+        ("cafe\u0301 2.mid", "Caf\u00e9"),
+        ("F# Blues.mid", "f#_blues"),
+        ("f blues 7.mid", "f_blues"),
+        ("7.mid", "7"),
+    ],
+)
+def test_a_chart_is_called_like_a_take_but_for_how_names_are_written(tmp_path, take, chart):
+    names = (
+        "gravel_and_rain",
+        "lamp_oil",
+        "Lamp Oil Blues",
+        "Caf\u00e9",
+        "7",
+        "f#_blues",
+        "f_blues",
+    )
+    rows, _ = found(tree(tmp_path, take, *(f"charts/{name}.toml" for name in names)))
+    ((_, _, found_chart),) = rows.values()
+    assert found_chart == f"charts/{chart}.toml"
+
+
+@pytest.mark.parametrize(
+    "take",
+    ["lamp oils.mid", "gravel.mid", "clamp oil.mid", "mira lamp oil final.mid", "mira 7.mid",
+     "lamp oil - gravel and rain.mid"],
+)  # fmt: skip
+def test_a_chart_that_only_may_be_meant_is_not_guessed(tmp_path, take):
+    names = ("gravel_and_rain", "lamp_oil", "7", "lamp_oil_blues")
+    rows, _ = found(tree(tmp_path, take, *(f"charts/{name}.toml" for name in names)))
+    ((_, _, told),) = rows.values()
+    number = 2 if take.startswith("lamp oil -") else 4
+    assert told.startswith(f"any of {number} charts may be meant: charts/")
+
+
+def test_two_charts_of_one_name_are_not_told_apart(tmp_path):
+    rows, _ = found(tree(tmp_path, "Lamp oil.mid", "lamp_oil.toml", "lamp-oil.toml", "x.toml"))
+    assert rows["Lamp oil.mid"][2].startswith("any of 2 charts may be meant: lamp-oil.toml, lamp_")
+    rows, _ = found(tree(tmp_path, "lamp_oil.mid"))
+    assert rows["lamp_oil.mid"][2] == "lamp_oil.toml"
+
+
 def test_the_folder_is_the_student_and_those_above_are_the_class(tmp_path):
     folder = tree(
         tmp_path, "x.toml", "mira/one.mid", "monday/oskar/one.mid", "monday/second/wen/t.mid"
@@ -90,8 +144,8 @@ def test_the_only_score_beside_played_takes_is_the_chart_and_it_is_said(tmp_path
 
 
 def test_a_score_that_is_called_like_a_played_take_is_its_chart(tmp_path):
-    rows, _ = found(tree(tmp_path, "a.mid", "a.xml", "b.mid", "b.xml"))
-    assert {name: row[2] for name, row in rows.items()} == {"a.mid": "a.xml", "b.mid": "b.xml"}
+    rows, _ = found(tree(tmp_path, "a.mid", "a.xml", "B b.mid", "b_b.xml"))
+    assert {name: row[2] for name, row in rows.items()} == {"a.mid": "a.xml", "B b.mid": "b_b.xml"}
 
 
 def test_scores_that_may_be_charts_or_takes_are_refused(tmp_path):

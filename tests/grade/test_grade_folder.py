@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -177,6 +178,51 @@ def test_files_of_the_same_content_are_audited_once_and_it_is_said(folder):
     assert book.notes == ("handed in by copy, mira: files that are the same to the byte",)
     copy, mira = book[0], book[1]
     assert replace(copy, submission=mira.submission) == mira
+
+
+def test_one_file_listed_for_two_students_is_told(folder):
+    table = folder / "submissions.csv"
+    rows = "Anna,mira.mid,\nBeate,mira.mid,\nBeate,oskar.mid,\nCleo,oskar.mid,1\nDora,oskar.mid,2\n"
+    table.write_text(f"student,take,track\n{rows}Anna,,\n", encoding="utf-8")
+    book = grade_folder(folder, jobs=1)
+    assert book.notes == ("handed in by Anna, Beate (mira.mid): one and the same file",)
+    (note,) = grade_folder(folder, jobs=1, anonymous=True).notes
+    assert re.fullmatch(
+        r"handed in by (Student \w{8}( \(take [12]\))?(, )?){2}: one and .* file", note
+    )
+
+
+def test_a_date_that_cannot_be_read_is_a_warning_of_its_take(folder):
+    table = folder / "submissions.csv"
+    rows = (
+        "Mira,mira.mid,2026-03-05,6/3/2026\nOskar,oskar.mid,5.3.26,06.03.2026\nZoe,zoe.mid,,soon\n"
+    )
+    table.write_text(f"student,take,due,submitted\n{rows}", encoding="utf-8")
+    book = grade_folder(folder, jobs=1)
+    mira, oskar, zoe = book
+    unknown = "; whether the take is late is not known"
+    told = f"submitted is '6/3/2026', which may be 2026-03-06 or 2026-06-03; write it like these{unknown}"
+    assert (mira.late, oskar.late) == (None, True)
+    assert mira.warnings[-1] == f"submissions.csv row 2: {told}"
+    assert not any("submitted" in text for text in oskar.warnings)
+    assert zoe.reason.startswith("no MIDI file")
+    soon = f"submitted is 'soon'; expected a date such as 2026-11-20{unknown}"
+    assert book.notes == (f"row 2 of submissions.csv: {told}", f"row 4 of submissions.csv: {soon}")
+    hidden = grade_folder(folder, jobs=1, anonymous=True)
+    assert any(row.warnings[-1:] == (told,) for row in hidden if isinstance(row, Graded))
+    assert not any("row 2" in note or "soon" in note for note in hidden.notes)
+
+
+def test_a_table_without_charts_grades_as_the_folder_does(folder):
+    without = list(grade_folder(folder, jobs=1))
+    (folder / "submissions.csv").write_text(
+        "student,take\nmira,mira.mid\noskar,oskar.mid\nzoe,zoe.mid\n", encoding="utf-8"
+    )
+    by_table = list(grade_folder(folder, jobs=1))
+    assert [replace(row, submission=None) for row in by_table] == [
+        replace(row, submission=None) for row in without
+    ]
+    assert [row.submission.chart for row in by_table] == [row.submission.chart for row in without]
 
 
 def test_a_take_that_changes_while_it_is_read_is_not_kept(folder, tmp_path, monkeypatch):

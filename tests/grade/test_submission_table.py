@@ -29,10 +29,16 @@ DAY = datetime.fromisoformat("2026-11-20")
 MOMENT = datetime.fromisoformat("2026-11-20 17:05")
 
 
-def read(folder, content, name="submissions.csv", **more):
+def read_all(folder, content, name="submissions.csv", **more):
+    """The rows, and the texts of the notes."""
     table = folder / name
     table.write_bytes(content if isinstance(content, bytes) else content.encode())
-    return read_submissions(table, folder, **more)
+    rows, notes = read_submissions(table, folder, **more)
+    return rows, [note.text for note in notes]
+
+
+def read(folder, content, name="submissions.csv", **more):
+    return read_all(folder, content, name, **more)[0]
 
 
 def reason(folder, content, **more):
@@ -42,10 +48,11 @@ def reason(folder, content, **more):
 
 
 def spreadsheet(*sheets):
+    """Sheets called "list 0", "list 1" …"""
     book = openpyxl.Workbook()
     book.remove(book.active)
     for number, rows in enumerate(sheets):
-        sheet = book.create_sheet(f"sheet {number}")
+        sheet = book.create_sheet(f"list {number}")
         for row in rows:
             sheet.append(row)
     file = io.BytesIO()
@@ -97,11 +104,153 @@ def test_a_spreadsheet_with_its_own_dates_times_and_numbers(folder):
             ["Oskar", "b.mid", "x.toml", "M", date(2026, 11, 20), "2026-11-21", "2", 131.5, 3],
         ],
     )  # fmt: skip
-    first, second = read(folder, content, "submissions.xlsx")
+    (first, second), notes = read_all(folder, content, "submissions.xlsx")
     assert (first.due, first.submitted) == ("2026-11-20", "2026-11-20 17:05")
     assert first.options == TakeOptions("2", 132.0, "3:2")
     assert second.options == TakeOptions("2", 131.5, "3")
-    assert second.where == "submissions.xlsx row 4"
+    assert second.where == "submissions.xlsx sheet 'list 1' row 4"
+    assert notes == ["of submissions.xlsx sheet 'list 1' was read; not 'list 0'"]
+
+
+def test_of_one_sheet_nothing_is_said_and_a_remark_beside_it_is_no_fault(folder):
+    content = spreadsheet([["student", "take"], ["Mira", "a.mid", None, "was ill"]], [])
+    (row,), notes = read_all(folder, content, "submissions.xlsx")
+    assert (row.where, notes) == ("submissions.xlsx row 2", [])
+    assert isinstance(row, Submission)
+
+
+@pytest.mark.parametrize(
+    ("written", "read_as"),
+    [
+        ("6.3.26", "2026-03-06"),
+        ("06.03.2026", "2026-03-06"),
+        ("6.3.2026, 18:00", "2026-03-06 18:00"),
+        ("2026/3/6", "2026-03-06"),
+        ("25/3/2026 9:05", "2026-03-25 09:05"),
+        ("3/25/2026", "2026-03-25"),
+        ("5/5/2026", "2026-05-05"),
+        ("6. März 2026", "2026-03-06"),
+        ("6. Ma\u0308rz 2026 18:00", "2026-03-06 18:00"),
+        ("6 Mrz 2026", "2026-03-06"),
+        ("6 March 2026", "2026-03-06"),
+        ("March 6, 2026", "2026-03-06"),
+        ("20 Dez. 2026", "2026-12-20"),
+        ("Sept. 1 2026", "2026-09-01"),
+        ("1 may 2026", "2026-05-01"),
+    ],
+)
+def test_a_date_in_the_ways_that_it_is_written(folder, written, read_as):
+    (row,), notes = read_all(folder, f'student,take,submitted\nMira,a.mid,"{written}"\n')
+    assert (row.submitted, row.remarks, notes) == (read_as, (), [])
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("6/3/2026", "which may be 2026-03-06 or 2026-06-03; write it like these"),
+        ("6-3-2026", "which may be 2026-03-06 or 2026-06-03; write it like these"),
+        ("2026-02-30", "there is no such day or time"),
+        ("31.2.26", "there is no such day or time"),
+        ("46087", "expected a date such as 2026-11-20"),
+        ("Freitag", "expected a date such as 2026-11-20"),
+        ("6 Ma 2026", "expected a date such as 2026-11-20"),
+        ("6 takes 2026", "expected a date such as 2026-11-20"),
+        ("1/2/26", "expected a date such as 2026-11-20"),
+    ],
+)
+def test_a_date_that_cannot_be_read_costs_no_grade_and_is_told(folder, written, told):
+    content = f"student,take,due,submitted\nMira,a.mid,2026-03-06,{written}\nOskar,x,,{written}\n"
+    (row, refused), notes = read_all(folder, content)
+    assert isinstance(row, Submission)
+    assert (row.due, row.submitted) == ("2026-03-06", "")
+    said = f"submitted is '{written}'[,;] {told}; whether the take is late is not known"
+    assert re.fullmatch(said, row.remarks[0])
+    assert refused.reason == "submissions.csv row 3: there is no take x"
+    assert re.fullmatch(f"rows 2, 3 of submissions.csv: {said}", notes[0])
+
+
+def test_of_many_dates_that_cannot_be_read_some_are_told(folder):
+    rows = "".join(f"S{n},a.mid,day {n}\n" for n in range(9))
+    _, notes = read_all(folder, f"student,take,due\n{rows}")
+    assert len(notes) == 6
+    assert notes[-1] == "more dates that cannot be read: 4 in number (submissions.csv)"
+
+
+def test_a_time_of_day_is_no_date_and_is_shown_as_one_writes_it(folder):
+    content = spreadsheet([["student", "take", "due"], ["Mira", "a.mid", time(9)]])
+    (row,) = read(folder, content, "submissions.xlsx")
+    assert row.remarks[0].startswith("due is '09:00'; expected a date")
+
+
+def test_columns_of_the_teacher_are_passed_over_and_named_once(folder):
+    content = "student,take,Bemerkung,note,note,cahrt,# seat\nMira,a.mid,ill,3,4,x.toml,12\n"
+    (row,), notes = read_all(folder, content)
+    assert isinstance(row, Submission)
+    told = "'Bemerkung', 'note', 'note', 'cahrt'; 'cahrt' looks like chart"
+    assert notes == [f"columns of submissions.csv passed over: {told}"]
+    assert read_all(folder, content.replace("cahrt", "Instrument"))[1][0].endswith("'Instrument'")
+
+
+def test_german_headings(folder):
+    content = (
+        "SCHÜLER;Klasse;Datei;Akkorde;F\u00e4llig;Abgegeben\nZoë;Mo;a.mid;x.toml;6.3.26;5.3.26\n"
+    )
+    (row,), notes = read_all(folder, content)
+    assert (row.student, row.class_name, row.take_name) == ("Zoë", "Mo", "a.mid")
+    assert (row.chart_name, row.due, row.submitted) == ("x.toml", "2026-03-06", "2026-03-05")
+    assert notes == []
+
+
+def test_a_chart_that_is_not_named_is_looked_for_as_without_a_table(folder):
+    charts = folder / "charts"
+    charts.mkdir()
+    (folder / "x.toml").rename(charts / "a.toml")
+    (charts / "b_minor.toml").write_text("x", encoding="utf-8")
+    (folder / "B Minor (Zoë).mid").write_text("x", encoding="utf-8")
+    content = (
+        "student,take,chart\nM,a.mid,\nZ,B Minor (Zoë).mid,\nN,b.mid,\nO,b.mid,charts/a.toml\n"
+    )
+    rows = read(folder, content)
+    assert [row.chart for row in rows if isinstance(row, Submission)] == [
+        charts / "a.toml", charts / "b_minor.toml", charts / "a.toml",
+    ]  # fmt: skip
+    assert rows[1].chart_name == "charts/b_minor.toml"
+    assert rows[2].reason == (
+        "any of 2 charts may be meant: charts/a.toml, charts/b_minor.toml; begin the name of a take "
+        "with that of its chart, or name it in the column chart"
+    )
+    assert read(folder, content, leave_out=[charts / "a.toml"])[2].chart == charts / "b_minor.toml"
+
+
+def test_a_written_file_that_the_table_calls_a_take_is_no_chart(folder):
+    (folder / "x.toml").unlink()
+    (folder / "a.xml").write_text("x", encoding="utf-8")
+    rows, notes = read_all(folder, "student,take\nM,a.mid\n")
+    assert (rows[0].chart_name, notes) == ("a.xml", [])
+    rows = read(folder, "student,take\nM,a.mid\nN,a.xml\n")
+    assert {row.reason.partition(";")[0] for row in rows} == {"there is no chart for it"}
+
+
+def test_files_under_their_own_names(folder):
+    (folder / "two  spaces.mid").write_text("x", encoding="utf-8")
+    (folder / "Zoe\u0308").mkdir()
+    (folder / "Zoe\u0308" / "u\u0308.mid").write_text("x", encoding="utf-8")
+    (folder / "=1.mid").write_text("x", encoding="utf-8")
+    names = ("two  spaces.mid", "Zoë/ü.mid", "'=1.mid")
+    rows = read(folder, "student,take\n" + "".join(f"'-A,{name}\n" for name in names))
+    assert [row.take.name for row in rows] == ["two  spaces.mid", "u\u0308.mid", "=1.mid"]
+    assert {row.student for row in rows} == {"-A"}
+
+
+def test_a_row_without_a_take_says_that_the_student_has_others(folder):
+    content = "student,take,class\nT,a.mid,1\nT,,1\nT,,2\nU,,1\nT,gone.mid,1\n"
+    told = [row.reason for row in read(folder, content) if isinstance(row, Refused)]
+    assert told[0] == (
+        "submissions.csv row 3: take is empty: nothing was handed in for this row; 2 other rows of "
+        "the same student name a take"
+    )
+    assert told[1] == "submissions.csv row 4: take is empty: nothing was handed in"
+    assert told[2] == "submissions.csv row 5: take is empty: nothing was handed in"
 
 
 def test_the_chart_of_all_stands_in_where_the_row_names_none(folder):
@@ -127,14 +276,10 @@ def test_a_track_of_the_same_take_is_another_submission(folder):
     [
         (",a.mid,x.toml,,,", "row 2: student is empty"),
         ("M,,x.toml,,,", "row 2: take is empty: nothing was handed in"),
-        ("M,a.mid,,,,", "chart is empty, and no chart is named for all takes"),
         ("M,A.mid,x.toml,,,", "there is no take A.mid; did you mean a.mid?"),
         ("M,a.mid,y.toml,,,", "there is no chart y.toml; did you mean x.toml?"),
         ("M,gone/far.mid,x.toml,,,", r"there is no take gone/far.mid$"),
         ("M,sub,x.toml,,,", "take sub is a folder; a file was expected"),
-        ("M,a.mid,x.toml,05/11/2026,,", "due is '05/11/2026'; expected a date such as 2026-11-20"),
-        ("M,a.mid,x.toml,2026-02-30,,", "due is '2026-02-30'; there is no such day or time"),
-        ("M,a.mid,x.toml,46346,,", "due is '46346'; expected a date"),
         ("M,a.mid,x.toml,,fast,", "tempo is 'fast'; expected quarter notes a minute, 20 to 500"),
         ("M,a.mid,x.toml,,nan,", "tempo is 'nan'"),
         ("M,a.mid,x.toml,,5000,", "tempo is '5000'"),
@@ -165,9 +310,10 @@ def test_a_row_that_is_there_twice_is_refused_once(folder):
         (b"\n\n", "holds no row"),
         (b"student,take\n", "names no submission"),
         (b"student,chart\nM,x\n", "row 1: there is no column take"),
-        (b"x,y\n", "unknown column 'x'"),
-        (b"studnet,take\n", "unknown column 'studnet'.*did you mean student"),
-        (b"student,take,Take\n", "column take is there twice"),
+        (b"x,y\n", "there is no column student and no column take; the first row"),
+        (b"studnet,take\n", "there is no column student; 'studnet' looks like student; the first"),
+        (b"student,take,Take\n", "column take is there twice; keep one of 'take' and 'Take'"),
+        (b"student,take,Datei\n", "column take is there twice; keep one of 'take' and 'Datei'"),
         (b"student,take\nZo\xeb,a.mid\n", "line 2: is not text in UTF-8; save it as CSV UTF-8"),
         (b"student,take\nM,a\0.mid\n", "is no text: it holds zero bytes"),
         (b'student,take\nM,"a.mid\n', "line 2: cannot be read"),
@@ -184,10 +330,12 @@ def test_what_is_wrong_with_a_spreadsheet_is_one_line(folder):
     with pytest.raises(TableFault, match=r"cannot be read as a spreadsheet \(.xlsx\)"):
         read(folder, b"student,take\n", "submissions.xlsx")
     header = ["student", "take"]
-    with pytest.raises(TableFault, match="sheets 'sheet 0' and 'sheet 1' both name a student"):
+    with pytest.raises(TableFault, match="sheets 'list 0' and 'list 1' both name a student"):
         read(folder, spreadsheet([header], [header]), "submissions.xlsx")
     with pytest.raises(TableFault, match="holds no row"):
         read(folder, spreadsheet([]), "submissions.xlsx")
+    with pytest.raises(TableFault, match="sheet 'list 0', row 1: there is no column student"):
+        read(folder, spreadsheet([["name"]], [["x"]]), "submissions.xlsx")
     with pytest.raises(TableFault, match=r"a table is a .csv, .tsv or .xlsx file"):
         read(folder, b"x", "submissions.ods")
 
@@ -222,7 +370,8 @@ def checked(folder, content, name):
     for row in rows:
         if isinstance(row, Refused):
             assert row.reason.isprintable()
-            assert row.reason.startswith(("submissions", "it is the same"))
+            starts = ("submissions", "it is the same", "any of ", "there is no chart")
+            assert row.reason.startswith(starts)
         else:
             assert row.student
             assert row.take.is_file()

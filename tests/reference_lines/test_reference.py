@@ -265,6 +265,14 @@ def test_the_takes_of_a_folder_have_their_charts_beside_them(folder):
     assert made.shares == reference([folder / "mira.mid", folder, folder / "wen.mid"]).shares
 
 
+def test_a_chart_is_called_like_a_take_as_in_a_class_folder(folder):
+    made = reference([folder])
+    (folder / "mira.mid").rename(folder / "MIRA, take 2.mid")
+    (folder / "wen.mid").rename(folder / "attic - Wen.mid")
+    again = reference([folder])
+    assert (again.shares, again.warnings) == (made.shares, ())
+
+
 def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     (folder / "odd.mid").write_bytes(b"no midi")
     shutil.copy(folder / "mira.toml", folder / "odd.toml")
@@ -272,7 +280,7 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
     made = reference([folder])
     assert made.takes == 2
     assert len(made.warnings) == 2
-    meant = "loose.mid: any of 3 charts may be meant: mira.toml, odd.toml, wen.toml; call the chart"
+    meant = "loose.mid: any of 3 charts may be meant: mira.toml, odd.toml, wen.toml; begin the name"
     assert meant in made.warnings[0]
     assert "odd.mid" in made.warnings[1]
     with pytest.raises(TakeFault, match=r"odd\.mid"):
