@@ -147,7 +147,10 @@ def test_below_the_pass_mark_is_status_1(capsys):
         (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),
         (["audit", "c.toml", "t.mid", "--track", " "], "--track is empty"),
         (["audit", "", "t.mid"], "the name of an input is empty"),
-        (["audit", "c.toml", "t.mid", "--student", "Mira"], "--student is for a journal; give"),
+        (
+            ["audit", "c.toml", "t.mid", "--student", "Mira"],
+            "--student is for a journal, a page or a PDF; give",
+        ),
         (["audit", "c.toml", "t.mid", "--date", "2026-03-01"], "--date is for a journal; give"),
         (["audit", "c.toml", "t.mid", "--journal", "j", "--date", "soon"], "the date is 'soon'"),
         (["audit", "c.toml", "t.mid", "--journal", "j", "--student", " "], "--student is empty"),

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from linecheck.faults import OptionFault
-from linecheck.grade.anonymous import blanked, hide_names, names_key
+from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
 from linecheck.grade.find_submissions import Note, find_submissions, in_order
 from linecheck.grade.findings import read_findings
@@ -22,7 +22,7 @@ from linecheck.read.file_names import listed
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator
+    from collections.abc import Callable, Collection, Iterator, Mapping
     from os import PathLike
 
     from linecheck.grade.find_submissions import Subfolders
@@ -36,7 +36,8 @@ class GradeBook(Sequence[Row]):
 
     Rows are made when they are asked for, so that a book of thousands takes little memory: go
     through it once where that is enough. ``notes`` says what was noticed about the folder as a
-    whole; ``audited`` counts the takes that were audited now, and not before.
+    whole; ``audited`` counts the takes that were audited now, and not before. ``names_file`` is
+    where it stands whose pseudonyms those of an anonymous book are, if it was kept.
     """
 
     def __init__(
@@ -49,12 +50,16 @@ class GradeBook(Sequence[Row]):
         pass_mark: float | None = None,
         notes: Sequence[str] = (),
         audited: int = 0,
+        classes: Mapping[str, frozenset[str]] | None = None,
+        names_file: Path | None = None,
     ) -> None:
         self.folder = folder
         self.rubric = rubric
         self.pass_mark = rubric.pass_mark if pass_mark is None else pass_mark
         self.notes = tuple(notes)
         self.audited = audited
+        self.names_file = names_file
+        self._classes = classes or {}
         self._found = found
         self._kept = kept
 
@@ -81,9 +86,10 @@ class GradeBook(Sequence[Row]):
             return Refused(found.submission, reason, is_late(found.submission), found.key)
         findings = read_findings(kept)
         warnings = tuple(blanked(text, found.hidden) for text in findings.warnings)
+        title = shown_title(findings.title, found.submission.chart_name, found.hidden)
         return graded_row(
             found.submission,
-            replace(findings, warnings=warnings),
+            replace(findings, title=title, warnings=warnings),
             self.rubric,
             pass_mark=self.pass_mark,
             key=found.key,
@@ -97,6 +103,11 @@ class GradeBook(Sequence[Row]):
     def kept(self) -> KeptAudits:
         """Where the audits are kept."""
         return self._kept
+
+    def concerns(self, note: str, class_name: str) -> bool:
+        """Whether a note is about a class: one about students only where one of them is in it."""
+        classes = self._classes.get(note)
+        return classes is None or class_name in classes
 
     def regraded(
         self,
@@ -113,6 +124,8 @@ class GradeBook(Sequence[Row]):
             weights,
             pass_mark=pass_mark,
             notes=self.notes,
+            classes=self._classes,
+            names_file=self.names_file,
         )
 
 
@@ -145,7 +158,8 @@ def grade_folder(
             another rubric, and a run that is stopped goes on where it was. None: in memory.
         leave_out: files and folders in the folder that are not looked at.
         anonymous: with pseudonyms for the students, and without any name in any text. They are
-            the same in every run that keeps its audits in the same folder.
+            the same in every run that keeps its audits in the same folder, and whose they are is
+            written there.
         jobs: how many processes work at once; None: one a core; 1 works in this process.
         cluster: the address of a Dask scheduler, or a ``distributed.Client``, to work there.
         progress: is called with how many takes are done, and how many there are.
@@ -177,10 +191,25 @@ def grade_folder(
     finally:
         kept.close()
     said = [note.for_strangers if anonymous else note.text for note in notes]
+    names_file = None
     if anonymous:
-        found = hide_names(found, names_key(keep_folder))
-    said += _same_takes(found)
-    return GradeBook(root, found, kept, weights, pass_mark=pass_mark, notes=said, audited=audited)
+        found, aliases = hide_names(found, names_key(keep_folder))
+        if keep_folder is not None:
+            from linecheck.grade.names_file import write_names  # noqa: PLC0415
+
+            names_file = write_names(aliases, keep_folder)
+    same = _same_takes(found)
+    return GradeBook(
+        root,
+        found,
+        kept,
+        weights,
+        pass_mark=pass_mark,
+        notes=(*said, *same),
+        audited=audited,
+        classes=same,
+        names_file=names_file,
+    )
 
 
 def _submissions(
@@ -200,15 +229,21 @@ def _submissions(
     return rows, notes
 
 
-def _same_takes(found: Sequence[Found]) -> list[str]:
-    """A note for every take that several students handed in as their own."""
+def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:
+    """A note for every take that several students handed in as their own, with their classes."""
     by_content: dict[str, list[Submission]] = {}
     for one in found:
         if one.take_hash:
             by_content.setdefault(one.take_hash, []).append(one.submission)
-    notes = []
+    notes: dict[str, frozenset[str]] = {}
     for same in by_content.values():
-        names = dict.fromkeys(submission.student for submission in same)
-        if len(names) > 1 and len({submission.take for submission in same}) > 1:
-            notes.append(f"handed in by {listed(list(names))}: files that are the same to the byte")
+        students = dict.fromkeys((one.student, one.class_name) for one in same)
+        if len(students) > 1 and len({one.take for one in same}) > 1:
+            classes = frozenset(name for _, name in students)
+            names = [
+                f"{student} ({name})" if len(classes) > 1 and name else student
+                for student, name in students
+            ]
+            note = f"handed in by {listed(names)}: files that are the same to the byte"
+            notes[note] = classes | notes.get(note, frozenset())
     return notes

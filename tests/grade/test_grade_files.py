@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 
-import mido
 import openpyxl
 import pytest
 from hypothesis import given, settings
@@ -19,7 +18,7 @@ from linecheck.grade.columns import COLUMNS, RANK, text_cell
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.write import add_ranks, write_grades
 from linecheck.journal import entries, entry_of_audit
-from tests.grade.class_folders import TUNES, put, put_chart, small_class
+from tests.grade.class_folders import TUNES, cut_to_a_chorus, put, put_chart, small_class
 
 FORMULA = '=HYPERLINK("http://x","y")'
 
@@ -263,7 +262,7 @@ def reports_in(folder):
 def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch):
     out, kept = tmp_path / "out", tmp_path / "kept"
     for name in ("mira", "oskar"):  # a chorus is enough
-        _cut_to_a_chorus(folder / f"{name}.mid")
+        cut_to_a_chorus(folder / f"{name}.mid")
     book = grade_folder(folder, keep_in=kept, jobs=1)
     rows, files = write_grades(book, out, reports=True, jobs=1)
     assert [row["report"] for row in rows] == [
@@ -291,18 +290,6 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
     for name, page in reports_in(tmp_path / "shared").items():
         assert b"ira" not in name.encode() + page
         assert b"oskar" not in page
-
-
-def _cut_to_a_chorus(path):
-    file = mido.MidiFile(path)
-    for track in file.tracks:
-        at, kept = 0, []
-        for message in track:
-            at += message.time
-            if at <= 12 * 4 * file.ticks_per_beat or message.type == "note_off":
-                kept.append(message)
-        track[:] = kept
-    file.save(path)
 
 
 def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
