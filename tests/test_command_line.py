@@ -114,6 +114,14 @@ def test_an_output_never_overwrites_an_input(steps, tmp_path, capsys):
 
 
 @pytest.mark.usefixtures("steps")
+def test_a_page_says_whose_take_it_is_without_a_journal(tmp_path):
+    page = tmp_path / "page.html"
+    named = ["--student", " Ruben  Falk", "--html", str(page), "--quiet"]
+    assert run("audit", "c.toml", "t.mid", *named) == 0
+    assert '<p class="verdict">Ruben Falk</p>' in page.read_text("utf-8")
+
+
+@pytest.mark.usefixtures("steps")
 def test_a_take_is_noted_in_a_journal(tmp_path):
     from linecheck.journal import entries
 

@@ -110,7 +110,7 @@ def _graded(row: Graded) -> dict[str, Any]:
         "dearest": "; ".join(map(_cost, judgement.costs[:MOST_COSTS])) or None,
         "tempo_bpm": rounded(row.tempo_bpm, MS),
         "placement_spread_ms": rounded(row.placement_spread_ms, MS),
-        "to_check": "; ".join(doubts(row.warnings)) or None,
+        "to_check": "; ".join(doubt.question for doubt in doubts(row.warnings)) or None,
         "warnings": plain("; ".join(row.warnings)) or None,
         "pass_mark": row.pass_mark,
         "rubric": judgement.rubric.name,

@@ -15,35 +15,41 @@ __all__ = ["DOUBTS", "Doubt", "doubts"]
 
 
 class Doubt(NamedTuple):
-    """A doubt: what its warnings have in them, and what is to be asked."""
+    """A doubt: what its warnings have in them, a word for it, and what is to be asked."""
 
     said: str
+    word: str
     question: str
 
 
-CHART = "is it the right chart, and does chorus 1 begin where it says?"
-BEGINNING = "does chorus 1 begin where it was taken to begin?"
-OCTAVE = "is it in the right octave?"
-TRACK = "is it the right track?"
-RECORDING = "is the recording clear enough?"
+TRACK = ("track?", "is it the right track?")
+RECORDING = ("recording?", "is the recording clear enough?")
 DOUBTS: tuple[Doubt, ...] = (
-    Doubt("is it the right chart", CHART),
-    Doubt("is the key right", "is the chart in the right key?"),
-    Doubt("where chorus 1 begins is not certain", BEGINNING),
-    Doubt("the line may be saved an octave too", OCTAVE),
-    Doubt("no track looks like a bass", TRACK),
-    Doubt("may be the bass as well", TRACK),
     Doubt(
-        "they are the grid as was asked for, and may mean nothing", "was it played to the click?"
+        "is it the right chart",
+        "chart?",
+        "is it the right chart, and does chorus 1 begin where it says?",
     ),
-    Doubt("soft notes may be missing", RECORDING),
-    Doubt("may be wrong", RECORDING),
+    Doubt("is the key right", "key?", "is the chart in the right key?"),
+    Doubt(
+        "where chorus 1 begins is not certain",
+        "beginning?",
+        "does chorus 1 begin where it was taken to begin?",
+    ),
+    Doubt("the line may be saved an octave too", "octave?", "is it in the right octave?"),
+    Doubt("no track looks like a bass", *TRACK),
+    Doubt("may be the bass as well", *TRACK),
+    Doubt("and may mean nothing", "click?", "was it played to the click?"),
+    Doubt("soft notes may be missing", *RECORDING),
+    Doubt("there may be wrong", *RECORDING),
 )
 
 
-def doubts(warnings: Iterable[str]) -> tuple[str, ...]:
-    """The questions that the warnings of a take ask, each once, the gravest first."""
+def doubts(warnings: Iterable[str]) -> tuple[Doubt, ...]:
+    """The doubts that the warnings of a take raise, each question once, the gravest first."""
     said = list(warnings)
-    return tuple(
-        dict.fromkeys(doubt.question for doubt in DOUBTS if any(doubt.said in s for s in said))
-    )
+    found: dict[str, Doubt] = {}
+    for doubt in DOUBTS:
+        if any(doubt.said in text for text in said):
+            found.setdefault(doubt.question, doubt)
+    return tuple(found.values())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 
 import openpyxl
 import pytest
@@ -197,6 +198,41 @@ def test_the_demo_class(tmp_path, capsys):
     assert "gravel_tomasz" not in text
 
 
+def test_the_terminal_shows_what_is_in_doubt_late_and_decided_by_a_decimal(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    table = tmp_path / "submissions.csv"
+    wrong = "harbour_gate_nadia.mid,charts/lamp_oil.toml"
+    text = table.read_text("utf-8")
+    table.write_text(
+        text.replace("harbour_gate_nadia.mid,charts/harbour_gate.toml", wrong), "utf-8"
+    )
+    _, out, _ = run(capsys, tmp_path, "--jobs", "1", "--pass-mark", "99")
+    lines = {line[:11]: line for line in out.splitlines()}
+    assert re.search(r" 46\.8 \? .* no$", lines["Nadia Ferro"])
+    assert re.search(r" 98\.9 .* no$", lines["Lena Okonjo"])
+    assert lines["Oskar Venn "].endswith("  late")
+    assert lines["Lena Okonjo"].count("?") == 0  # to be found free is no doubt
+    said = " ".join(out.split())
+    assert "? is it the right chart, and does chorus 1 begin where it says? Nadia Ferro" in said
+    assert said.count("Nadia Ferro") == 2
+    assert max(map(len, out.splitlines())) <= 80
+    row = next(
+        r for r in rows_of(tmp_path / "grades" / "grades.csv") if r["student"][:5] == "Nadia"
+    )
+    assert row["to_check"].startswith("is it the right chart")
+
+
+def test_a_pseudonym_can_be_read_whole(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    _, out, _ = run(
+        capsys, tmp_path, "--jobs", "1", "--anonymous", "--ranking", "--pass-mark", "99"
+    )
+    assert len(re.findall(r"^ +\d  Student [0-9A-Z]{8} take 1 +\d", out, re.MULTILINE)) == 12
+    shown = [float(mark) for mark in re.findall(r"take 1 +([\d.]+) ", out)]
+    assert len(set(shown)) == 10  # 100 and 99.17 are there twice, once a class
+    assert max(map(len, out.splitlines())) <= 80
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -273,6 +309,7 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
     assert files[-1] == out / "reports"
     first = reports_in(out)
     assert b"Even-handed" in first["Mon-Mira-mira.html"]
+    assert b"Mira, Mon" in first["Mon-Mira-mira.html"]
     assert str(folder).encode() not in first["Mon-Mira-mira.html"]
     made = []
     before = reports.write_whole
