@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import re
+from datetime import datetime
+from urllib.parse import unquote
 
 import openpyxl
 import pytest
@@ -67,12 +69,20 @@ def test_the_spreadsheet_has_a_sheet_a_class_a_criterion_and_a_student(folder, t
     sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
     assert list(sheets) == [
         "Mon", "Thu", "Commitment", "Purpose", "Landings", "Form", "Presence",
-        '=HYPERLINK("http x","y")', "Mira", "@Zoë", "Rubric",
+        '=HYPERLINK("http x","y")', "Mira", "@Zoë", "Rubric", "Keys",
     ]  # fmt: skip
-    titles, oskar, mira = sheets["Mon"]
+    titles, oskar, mira, nothing, mean = sheets["Mon"]
     assert (titles[0], titles[1]) == ("Rank", "Student")
     assert (oskar[0], oskar[1], mira[0]) == (2, FORMULA, 1)
     assert dict(zip(titles, mira, strict=True))["Commitment"] == 99.17
+    assert set(nothing) == {None}
+    mean = dict(zip(titles, mean, strict=True))
+    assert mean["Student"] == "Mean of 2 takes"
+    of_oskar = dict(zip(titles, oskar, strict=True))["Commitment"]
+    assert mean["Commitment"] == pytest.approx((99.17 + of_oskar) / 2, abs=0.006)
+    assert not [title for title in titles if "ingerprint" in title or title.startswith("Key")]
+    keys = [row[3] for row in sheets["Keys"][1:]]
+    assert keys == [row["key"] for row in rows_of(tmp_path / "out" / "grades.csv")]
     (head, _, of_mira) = sheets["Landings"]
     assert head[:5] == ("Class", "Student", "Take", "All", "Chorus 1")
     csv_row = rows_of(tmp_path / "out" / "grades.csv")[1]
@@ -86,7 +96,39 @@ def test_no_cell_is_a_formula(folder, tmp_path):
     write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
     book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
     kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
-    assert kinds == {"s", "n"}
+    assert kinds == {"s", "n", "d"}
+
+
+def test_the_spreadsheet_knows_dates_shares_and_links_and_prints_as_wide_as_the_paper(tmp_path):
+    folder = small_class(tmp_path / "class")
+    (folder / "submissions.csv").write_text(
+        "class,student,take,chart,due,submitted\n"
+        "Mon,Mira Zoë,mira.mid,shuffle.toml,2026-11-20,2026-11-21 18:30\n",
+        "utf-8",
+    )
+    for name in ("mira", "oskar"):
+        cut_to_a_chorus(folder / f"{name}.mid")
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out", reports=True, jobs=1)
+    book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
+    date_of = datetime.fromisoformat
+    titles = [cell.value for cell in book["Mon"][1]]
+    row = dict(zip(titles, book["Mon"][2], strict=True))
+    assert (row["Due"].value, row["Due"].number_format) == (date_of("2026-11-20"), "yyyy-mm-dd")
+    assert row["Submitted"].value == date_of("2026-11-21 18:30")
+    assert row["Landings"].number_format == book["Landings"]["D2"].number_format == "0.0%"
+    assert (tmp_path / "out" / unquote(row["Report"].hyperlink.target)).is_file()
+    for sheet in book:
+        assert sheet.page_setup.orientation == "landscape"
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.page_setup.fitToHeight == 0  # as many sheets as it needs
+
+
+def test_sheets_of_students_of_one_name_say_the_class(tmp_path):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    for name in ("Mon/Tim/a.mid", "Thu/Tim/a.mid", "Thu/Ada/a.mid"):
+        put(tmp_path, name, "mira")
+    write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
+    assert {"Tim, Mon", "Tim, Thu", "Ada"} <= set(cells_of(tmp_path / "out" / "grade_book.xlsx"))
 
 
 def test_the_parquet_holds_what_the_csv_holds(folder, tmp_path):
@@ -121,7 +163,7 @@ def test_students_by_the_hundred_have_no_sheets(tmp_path):
         put(tmp_path, f"s{number}.mid", "mira")
     write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
     sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
-    assert len(sheets) == 7
+    assert len(sheets) == 8
     assert any("101 students" in str(row[1]) for row in sheets["Rubric"])
 
 
