@@ -216,7 +216,12 @@ def _file_words(
     known = public | set(_words(submission.class_name))
     words = {word for part in (*path.parts[:-1], path.stem) for word in _words(part)}
     return (
-        tuple(sorted((name for name in files if "." in name), key=lambda name: (-len(name), name))),
+        tuple(
+            sorted(
+                (name for name in files if set(name) & set("./")),
+                key=lambda name: (-len(name), name),
+            )
+        ),
         tuple(sorted(word for word in words - known if len(word) >= SHORTEST_WORD)),
     )
 

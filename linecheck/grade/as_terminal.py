@@ -56,7 +56,8 @@ def grade_page(
     if refused:
         page.heading("Not graded")
         page.points(
-            f"{plain(row['student'] or 'no name')}{_named(row['take'])}: {row['reason']}"
+            f"{plain(row['student'] or 'no name')}{_named(row['take'])}"
+            f"{', late' if row['late'] else ''}: {row['reason']}"
             for row in refused[:MOST_REFUSED]
         )
         if len(refused) > MOST_REFUSED:

@@ -59,7 +59,7 @@ class GradeBook(Sequence[Row]):
         self.notes = tuple(notes)
         self.audited = audited
         self.names_file = names_file
-        self._classes = classes or {}
+        self._classes = dict(classes or {})
         self._found = found
         self._kept = kept
 
@@ -103,6 +103,10 @@ class GradeBook(Sequence[Row]):
     def kept(self) -> KeptAudits:
         """Where the audits are kept."""
         return self._kept
+
+    def tell(self, note: str, class_name: str) -> None:
+        """Have a note stand only where this class is spoken of."""
+        self._classes[note] = frozenset((class_name,))
 
     def concerns(self, note: str, class_name: str) -> bool:
         """Whether a note is about a class: one about students only where one of them is in it."""

@@ -127,10 +127,11 @@ def write_reports(
                 else:
                     index = orders[answer.key][0]
                     submission = book.found(index).submission
+                    why = blanked(answer.reason, book.found(index).hidden)
                     notes.append(
-                        f"no report on {submission.student}, {submission.take_name}: "
-                        f"{blanked(answer.reason, book.found(index).hidden)}"
+                        f"no report on {submission.student}, {submission.take_name}: {why}"
                     )
+                    book.tell(notes[-1], submission.class_name)
                     names[index] = ""
         finally:
             workers.close()

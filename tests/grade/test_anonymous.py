@@ -110,6 +110,7 @@ def test_a_take_called_by_words_of_linecheck_leaves_its_texts_alone(tmp_path):
         ("there is no take Mon/Mira's 2.mid; did you mean mira.mid?",
          "there is no take …; did you mean ….mid?"),
         ("part MAY is the bass; it may be wrong", "part … is the bass; it may be wrong"),
+        ("Mon/tuesday/nine penny has no suffix", "… has no suffix"),
         ("no track 'may' that holds notes", "no track '…' that holds notes"),
         ("part Zoe: 2 bars, A7 over Bb", "part …: 2 bars, A7 over Bb"),
         ("part 李雷的琴", "part …"),
@@ -120,7 +121,10 @@ def test_a_take_called_by_words_of_linecheck_leaves_its_texts_alone(tmp_path):
 )  # fmt: skip
 def test_a_text_hides_names_and_files_and_nothing_else(text, shown):
     names = ("bo", "may", "mira", "zoe", "李雷")
-    assert blanked(text, Hidden(("Mon/Mira's 2.mid",), ("tuesday",), names)) == shown
+    assert (
+        blanked(text, Hidden(("Mon/Mira's 2.mid", "Mon/tuesday/nine penny"), ("tuesday",), names))
+        == shown
+    )
     assert blanked(text, None) == text
 
 

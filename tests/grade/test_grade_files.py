@@ -378,6 +378,9 @@ def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
     assert {row["report"] for row in rows} == {None}
     said = cells_of(tmp_path / "out" / "grade_book.xlsx")["Rubric"]
     assert any("no report on Mira, mira.mid: a fault of linecheck" in str(row[1]) for row in said)
+    for name, told in (("Mon", True), ("Thu", False)):
+        page = (tmp_path / "out" / f"class_{name}.html").read_text("utf-8")
+        assert ("No report on Mira, mira.mid" in page) is told
 
 
 @pytest.mark.parametrize(
