@@ -51,7 +51,7 @@ def grade_page(
         f"{len(graded)} graded, {len(refused)} not; {book.audited} audited now"
     )
     if graded:
-        _say_answer(page, graded)
+        _say_answer(page, graded, late=sum(bool(row["late"]) for row in rows))
         _say_rows(page, graded, ranking=ranking)
     if refused:
         page.heading("Not graded")
@@ -77,7 +77,7 @@ def grade_page(
     return page
 
 
-def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]]) -> None:
+def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -> None:
     found = [row["commitment"] for row in graded]
     asked = [row for row in graded if row["passed"] is not None]
     pass_mark = asked[0]["pass_mark"] if asked else None
@@ -92,7 +92,6 @@ def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]]) -> None:
     if asked:
         passed = sum(row["passed"] for row in asked)
         page.say(f"Pass mark {pass_mark:g}: {passed} of {len(asked)} passed", indent=2)
-    late = sum(bool(row["late"]) for row in graded)
     if late:
         page.say(f"Handed in late: {late}", indent=2)
 

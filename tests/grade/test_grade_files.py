@@ -245,14 +245,18 @@ def test_the_terminal_shows_what_is_in_doubt_late_and_decided_by_a_decimal(tmp_p
     table = tmp_path / "submissions.csv"
     wrong = "harbour_gate_nadia.mid,charts/lamp_oil.toml"
     text = table.read_text("utf-8")
-    table.write_text(
-        text.replace("harbour_gate_nadia.mid,charts/harbour_gate.toml", wrong), "utf-8"
+    text = text.replace("harbour_gate_nadia.mid,charts/harbour_gate.toml", wrong)
+    text = text.replace(
+        "harbour_gate.toml,2026-03-13,\n", "harbour_gate.toml,2026-03-13,2026-04-01\n"
     )
+    table.write_text(text, "utf-8")
     _, out, _ = run(capsys, tmp_path, "--jobs", "1", "--pass-mark", "99")
     lines = {line[:11]: line for line in out.splitlines()}
     assert re.search(r" 46\.8 \? .* no$", lines["Nadia Ferro"])
     assert re.search(r" 98\.9 .* no$", lines["Lena Okonjo"])
     assert lines["Oskar Venn "].endswith("  late")
+    assert "Handed in late: 2" in out
+    assert "- Otis Marlow, late: submissions.csv row 14" in out
     assert lines["Lena Okonjo"].count("?") == 0  # to be found free is no doubt
     said = " ".join(out.split())
     assert "? is it the right chart, and does chorus 1 begin where it says? Nadia Ferro" in said
