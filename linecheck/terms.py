@@ -758,6 +758,7 @@ class Audit:
     ``fingering`` is there where it was asked for, one of its notes for each note of the labels;
     ``carry_over`` where the take holds both walking and solo choruses; ``intonation`` where it
     was heard in a recording; ``watched`` where bars of an earlier take were to be watched.
+    ``student`` is whose take it is, "" where nobody said so.
     """
 
     chart: Chart
@@ -772,3 +773,4 @@ class Audit:
     patterns: tuple[Pattern, ...] = ()
     reference: ReferenceReading | None = None
     watched: tuple[WatchedBar, ...] | None = None
+    student: str = ""

@@ -114,6 +114,14 @@ def test_an_output_never_overwrites_an_input(steps, tmp_path, capsys):
 
 
 @pytest.mark.usefixtures("steps")
+def test_a_page_says_whose_take_it_is_without_a_journal(tmp_path):
+    page = tmp_path / "page.html"
+    named = ["--student", " Ruben  Falk", "--html", str(page), "--quiet"]
+    assert run("audit", "c.toml", "t.mid", *named) == 0
+    assert '<p class="verdict">Ruben Falk</p>' in page.read_text("utf-8")
+
+
+@pytest.mark.usefixtures("steps")
 def test_a_take_is_noted_in_a_journal(tmp_path):
     from linecheck.journal import entries
 
@@ -147,7 +155,10 @@ def test_below_the_pass_mark_is_status_1(capsys):
         (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),
         (["audit", "c.toml", "t.mid", "--track", " "], "--track is empty"),
         (["audit", "", "t.mid"], "the name of an input is empty"),
-        (["audit", "c.toml", "t.mid", "--student", "Mira"], "--student is for a journal; give"),
+        (
+            ["audit", "c.toml", "t.mid", "--student", "Mira"],
+            "--student is for a journal, a page or a PDF; give",
+        ),
         (["audit", "c.toml", "t.mid", "--date", "2026-03-01"], "--date is for a journal; give"),
         (["audit", "c.toml", "t.mid", "--journal", "j", "--date", "soon"], "the date is 'soon'"),
         (["audit", "c.toml", "t.mid", "--journal", "j", "--student", " "], "--student is empty"),

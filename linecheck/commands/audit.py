@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["audit"]
 
 FINGERED = ("html", "pdf", "musicxml")  # the files that show a fingering
+NAMED = ("html", "pdf")  # those that show the student's name
 
 
 @click.command(
@@ -68,7 +69,11 @@ Examples:
 @click.option(
     "--journal", metavar="FILE", help="Note the take in this journal, made where there is none."
 )
-@click.option("--student", metavar="NAME", help="Whose take it is, for the journal.")
+@click.option(
+    "--student",
+    metavar="NAME",
+    help="Whose take it is, for the journal, and at the head of --html and --pdf.",
+)
 @click.option(
     "--date",
     metavar="DATE",
@@ -120,7 +125,8 @@ def audit(
     no_name_is_empty(inputs)
     check_track(track)
     check_goes_with("--pdf", files.get("pdf"), "paper")
-    _check_journal(journal, student, date)
+    named = any(files.get(option) is not None for option in NAMED)
+    whose = _whose(student, journal, date, named=named)
     if fingering and all(files.get(option) is None for option in FINGERED):
         raise click.UsageError(f"--fingering shows in --{', --'.join(FINGERED)}; give one of them")
     outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
@@ -145,6 +151,7 @@ def audit(
             from linecheck.practice.watch import check_watched, read_watched  # noqa: PLC0415
 
             found = check_watched(found, read_watched(watch), source=watch)
+        found = _of_student(found, whose)
         texts: dict[str, str | bytes] = {}
         for writer in WRITERS:
             if files.get(writer.option) is not None:
@@ -156,7 +163,7 @@ def audit(
     if journal is not None:
         from linecheck.journal import entry_of_audit, record  # noqa: PLC0415  (SQLite)
 
-        record(journal, [entry_of_audit(found, student=student or "", date=date, take_file=take)])
+        record(journal, [entry_of_audit(found, student=whose, date=date, take_file=take)])
     if outputs.to_stdout:
         put_out(texts[outputs.to_stdout])
     elif not quiet:
@@ -175,17 +182,33 @@ def _fingered(found: Audit) -> Audit:
     return replace(found, fingering=finger_line(found.labels.notes))
 
 
-def _check_journal(journal: str | None, student: str | None, date: str | None) -> None:
-    """Refuse what could not be noted, before the work begins."""
-    if journal is None:
-        for option, value in (("--student", student), ("--date", date)):
-            if value is not None:
-                raise click.UsageError(f"{option} is for a journal; give --journal FILE with it")
-        return
+def _of_student(found: Audit, student: str) -> Audit:
+    """The audit with whose take it is, where that was said."""
+    if not student:
+        return found
+    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
+
+    return replace(found, student=student)
+
+
+def _whose(student: str | None, journal: str | None, date: str | None, *, named: bool) -> str:
+    """The student's name as it is kept; what could not be noted or shown is refused before work."""
+    if journal is None and date is not None:
+        raise click.UsageError("--date is for a journal; give --journal FILE with it")
+    if journal is None and student is not None and not named:
+        raise click.UsageError(
+            "--student is for a journal, a page or a PDF; give --journal, --html or --pdf FILE "
+            "with it"
+        )
+    if journal is None and student is None:
+        return ""
     from linecheck.journal import check_journal, checked_date, student_name  # noqa: PLC0415
 
-    check_journal(journal)
+    if journal is not None:
+        check_journal(journal)
     if date is not None:
         checked_date(date)
-    if student is not None and not student_name(student):
+    whose = student_name(student or "")
+    if student is not None and not whose:
         raise click.UsageError("--student is empty; a name was expected")
+    return whose

@@ -3,37 +3,69 @@
 A pseudonym is a keyed hash (HMAC-SHA-256, RFC 2104) of class and name. The key is drawn by lot and
 lies with the kept audits, so that a student has the same pseudonym in every run on a folder, and
 nobody who has no key can try a list of names. Takes are called by their number, charts by their
-file without its folder.
+file without its folder; a chart whose name may tell a student is called by a number too.
+
+A text is hidden word by word: a word that holds a student's name, or stands in the name of the
+submission's files, unless it is one that linecheck itself writes there ("the take", though a take
+be called so). What stands in quotes was never written by linecheck.
 """
 
 from __future__ import annotations
 
+import ast
 import hashlib
 import hmac
 import re
 import secrets
+import unicodedata
 from dataclasses import replace
-from pathlib import PurePosixPath
-from typing import TYPE_CHECKING
+from functools import cache, lru_cache
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.faults import OutputFault
 from linecheck.grade.find_submissions import in_order
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+    from collections.abc import Iterable, Sequence
 
     from linecheck.grade.audits import Found
     from linecheck.grade.terms import Submission
 
-__all__ = ["blanked", "hide_names", "names_key"]
+__all__ = ["Alias", "Hidden", "blanked", "hide_names", "names_key", "shown_title"]
 
 KEY_FILE = "names.key"
 KEY_BYTES = 32
 LETTERS = "0123456789BCDFGHJKMNPQRSTVWXYZ"  # no vowels: no words
 LENGTH = 8  # for 10,000 students a clash is less likely than 1 in 10,000
 HIDDEN = "…"
-SHORTEST_WORD = 3
+SHORTEST_NAME, SHORTEST_WORD = 2, 3
+SURE_WITHIN = 4  # letters from which a name is one within a longer word too
+WORDED_IN = ("read", "hear", "music", "place", "label", "judge", "grade")
+WORD = re.compile(r"[^\W\d_]+")
+CAMEL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
+QUOTED = re.compile(r"(?<!\w)(['\"])(.+?)\1(?!\w)")
+SEVERAL = re.compile(f"{HIDDEN}(?:[\\s_-]{HIDDEN})+")
+UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
+
+
+class Hidden(NamedTuple):
+    """What no text about a submission may hold.
+
+    ``files`` are the names of its files, ``words`` the words of these, ``names`` the words of the
+    names of all students, for a file may have been another's. Words are folded.
+    """
+
+    files: tuple[str, ...]
+    words: tuple[str, ...]
+    names: tuple[str, ...]
+
+
+class Alias(NamedTuple):
+    """A submission as it is, and as an anonymous book shows it."""
+
+    real: Submission
+    shown: Submission
 
 
 def names_key(folder: Path | None) -> bytes:
@@ -81,40 +113,150 @@ def pseudonym(submission: Submission, key: bytes) -> str:
     return f"Student {letters}"
 
 
-def hide_names(found: Sequence[Found], key: bytes) -> list[Found]:
-    """The same submissions under pseudonyms, in their order."""
+def hide_names(found: Sequence[Found], key: bytes) -> tuple[list[Found], list[Alias]]:
+    """The same submissions under pseudonyms, in their order, and whose they are."""
+    real = [one.submission for one in found]
+    names = _name_words(real)
+    charts = _shown_charts(real, names)
+    public = {word for name in charts.values() for word in _words(name)}
     counts: dict[tuple[str, str], int] = {}
-    hidden: dict[int, Found] = {}
+    hidden: dict[int, tuple[Found, Submission]] = {}
     renamed = []
     for one in found:
         old = one.submission
         student = pseudonym(old, key)
         number = counts[old.class_name, student] = counts.get((old.class_name, student), 0) + 1
-        words = _telling_words(old)
         new = replace(
             old,
             student=student,
             take_name=f"take {number}",
-            chart_name=blanked(PurePosixPath(old.chart_name).name, words),
+            chart_name=charts[old.chart_name],
             where="",
         )
         reason = one.reason.removeprefix(f"{old.where}: ") if old.where else one.reason
         renamed.append(new)
-        hidden[id(new)] = replace(one, submission=new, reason=reason, hidden=words)
-    return [hidden[id(new)] for new in in_order(renamed)]
+        files, words = _file_words(old, public)
+        told = replace(one, submission=new, reason=reason, hidden=Hidden(files, words, names))
+        hidden[id(new)] = told, old
+    ordered = [hidden[id(new)] for new in in_order(renamed)]
+    return [told for told, _ in ordered], [Alias(old, told.submission) for told, old in ordered]
 
 
-def blanked(text: str, words: Sequence[str]) -> str:
-    """A text with an ellipsis for each of some words."""
-    if not words:
+def blanked(text: str, hidden: Hidden | None) -> str:
+    """A text with an ellipsis for each name and file in it that tells whose take it is."""
+    if hidden is None:
         return text
-    return re.sub("|".join(map(re.escape, words)), HIDDEN, text)
+    for name in hidden.files:
+        text = re.sub(re.escape(name), HIDDEN, text, flags=re.IGNORECASE)
+    quoted = [match.span() for match in QUOTED.finditer(text)]
+
+    def shown(found: re.Match[str]) -> str:
+        word = found[0]
+        if not (_holds(word, hidden.names) or set(_words(word)) & set(hidden.words)):
+            return word
+        of_another = any(low <= found.start() < high for low, high in quoted)
+        return HIDDEN if of_another or word not in _own_words() else word
+
+    return SEVERAL.sub(HIDDEN, WORD.sub(shown, text))
 
 
-def _telling_words(submission: Submission) -> tuple[str, ...]:
-    """What would tell whose take it is, the longest first."""
+def shown_title(title: str, chart_name: str, hidden: Hidden | None) -> str:
+    """The title of a chart; where a student's name is in it, the name that the chart goes by."""
+    if hidden is None or not _tells(title, hidden.names):
+        return title
+    return PurePosixPath(chart_name).stem
+
+
+# ---- what tells ------------------------------------------------------------------------------
+
+
+def _folded(text: str) -> str:
+    """Without case and accents, as names are found in the names of files."""
+    parts = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(c for c in parts if not unicodedata.combining(c))
+
+
+def _words(text: str) -> list[str]:
+    """The words of a text or of a name of a file ("MiraBlues_2" has two), folded."""
+    apart = CAMEL.sub(" ", unicodedata.normalize("NFC", text))
+    return [_folded(word) for word in WORD.findall(apart)]
+
+
+@lru_cache(maxsize=4096)
+def _holds(word: str, names: tuple[str, ...]) -> bool:
+    """Whether a word is a name, or has a long one in it."""
+    parts, whole = _words(word), _folded(word)
+    # No word of linecheck is in another script, so there a short name is sure as well.
+    return any(
+        name in parts or ((len(name) >= SURE_WITHIN or not name.isascii()) and name in whole)
+        for name in names
+    )
+
+
+def _tells(text: str, names: tuple[str, ...]) -> bool:
+    words = WORD.findall(unicodedata.normalize("NFC", text))
+    return any(_holds(word, names) for word in words)
+
+
+def _name_words(submissions: Iterable[Submission]) -> tuple[str, ...]:
+    """The words of the names of all students, folded; umlauts also as two letters."""
+    students = dict.fromkeys(one.student for one in submissions)
+    spelt = (spelling for name in students for spelling in (name, name.translate(UMLAUTS)))
+    return tuple(
+        sorted({word for name in spelt for word in _words(name) if len(word) >= SHORTEST_NAME})
+    )
+
+
+def _file_words(
+    submission: Submission, public: set[str]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The names of the files of a submission, the longest first, and their words."""
     path = PurePosixPath(submission.take_name)
-    names = [submission.student, submission.take_name, path.name, path.stem, *path.parts[:-1]]
-    for name in (submission.student, path.stem):
-        names += [word for word in re.split(r"[\W_\d]+", name) if len(word) >= SHORTEST_WORD]
-    return tuple(sorted({name for name in names if name}, key=lambda name: (-len(name), name)))
+    files = {submission.take_name, path.name} if path.suffix else {submission.take_name}
+    known = public | set(_words(submission.class_name))
+    words = {word for part in (*path.parts[:-1], path.stem) for word in _words(part)}
+    return (
+        tuple(
+            sorted(
+                (name for name in files if set(name) & set("./")),
+                key=lambda name: (-len(name), name),
+            )
+        ),
+        tuple(sorted(word for word in words - known if len(word) >= SHORTEST_WORD)),
+    )
+
+
+def _shown_charts(submissions: Sequence[Submission], names: tuple[str, ...]) -> dict[str, str]:
+    """How each chart is called: by its file, or by a number where that may tell a student.
+
+    It may where it holds the name of one, or is called like the takes of one student alone.
+    """
+    players: dict[str, set[tuple[str, str]]] = {}
+    for one in submissions:
+        stem = _folded(PurePosixPath(one.take_name).stem)
+        players.setdefault(stem, set()).add((one.class_name, one.student))
+    shown: dict[str, str] = {"": ""}
+    numbered = 0
+    for chart in sorted({one.chart_name for one in submissions} - {""}):
+        path = PurePosixPath(chart)
+        if _tells(path.stem, names) or len(players.get(_folded(path.stem), ())) == 1:
+            numbered += 1
+            shown[chart] = f"chart {numbered}"
+        else:
+            shown[chart] = path.name
+    return shown
+
+
+@cache
+def _own_words() -> frozenset[str]:
+    """The words of linecheck's messages that begin with a small letter, from its own texts."""
+    package = Path(__file__).parent.parent
+    found: set[str] = set()
+    for folder in WORDED_IN:
+        for file in sorted((package / folder).glob("*.py")):
+            tree = ast.parse(file.read_bytes())
+            told = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}  # docstrings
+            for node in ast.walk(tree):
+                if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                    found.update(() if id(node) in told else WORD.findall(node.value))
+    return frozenset(word for word in found if word[0].islower())

@@ -35,6 +35,8 @@ MARKS = {
     "form": ("beat in place", "beats in place"),
     "presence": ("beat that sounds", "beats that sound"),
 }
+# A mark of these parts is a beat: a bar ahead misses four of them, and is one loss.
+COUNTED = {"form": "beats", "presence": "beats"}
 
 
 def shown_points(values: Iterable[float]) -> list[float]:
@@ -137,7 +139,7 @@ def _bar(page: Page, bar: int, lines: Sequence[_Line]) -> None:
         words = f"{found.part}: {earned} of {counted(found.marks, one, many)}"
         page.say(f"{words}, {line.given:.2f} given, {line.taken:.2f} taken", indent=6, hang=2)
         for reason, times in Counter(found.missed).items():
-            often = f" ({times} times)" if times > 1 else ""
+            often = f" ({times} {COUNTED.get(found.part, 'times')})" if times > 1 else ""
             page.say(f"- {plain(reason)}{often}", indent=8, hang=2)
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from statistics import median
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from linecheck.grade.shown_marks import mark_digits
+from linecheck.read.file_names import listed
 from linecheck.report.figures import counted, percent, plain
-from linecheck.report.page import Page, fit
+from linecheck.report.page import Page, cells, fit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from linecheck.grade.book import GradeBook
 
@@ -18,6 +21,8 @@ __all__ = ["grade_page"]
 MOST_ROWS = 60
 MOST_REFUSED = 20
 MOST_NAMED = 12
+MOST_NAMES = 8  # of the students whose takes raise the same question
+LEAST_FOR_NAMES = 24  # cells for student and take, below which purpose makes room
 
 
 def grade_page(
@@ -47,7 +52,7 @@ def grade_page(
         f"{len(graded)} graded, {len(refused)} not; {book.audited} audited now"
     )
     if graded:
-        _say_answer(page, graded)
+        _say_answer(page, graded, late=sum(bool(row["late"]) for row in rows))
         _say_rows(page, graded, ranking=ranking)
     if refused:
         page.heading("Not graded")
@@ -55,11 +60,14 @@ def grade_page(
         page.points(told[:MOST_REFUSED])
         if len(told) > MOST_REFUSED:
             page.say(f"and {len(told) - MOST_REFUSED} more reasons: see grades.csv", indent=2)
-    if book.notes:
+    mind = [*_doubts(graded), *book.notes[:MOST_REFUSED]]
+    if mind:
         page.heading("Mind")
-        page.points(book.notes[:MOST_REFUSED])
+        page.points(mind)
     page.gap()
     page.say(f"Written into {plain(folder)}: {', '.join(map(plain, files))}", hang=2)
+    if book.names_file is not None:
+        page.say(f"Who is who, to keep to yourself: {plain(str(book.names_file))}", hang=2)
     page.say(
         f"Rubric {book.rubric.name}, fingerprint {book.rubric.fingerprint[:12]}. "
         "A grade is advice: the teacher decides."
@@ -67,22 +75,53 @@ def grade_page(
     return page
 
 
-def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]]) -> None:
+def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -> None:
     found = [row["commitment"] for row in graded]
+    asked = [row for row in graded if row["passed"] is not None]
+    pass_mark = asked[0]["pass_mark"] if asked else None
+    digits = mark_digits(found, pass_mark)
     page.gap()
     page.say(
-        f"Commitment: {median(found):.0f} of 100 in the middle, from {min(found):.0f} to "
-        f"{max(found):.0f}",
+        f"Commitment: {median(found):.{digits}f} of 100 in the middle, from "
+        f"{min(found):.{digits}f} to {max(found):.{digits}f}",
         indent=2,
         style="answer",
     )
-    asked = [row for row in graded if row["passed"] is not None]
     if asked:
         passed = sum(row["passed"] for row in asked)
-        page.say(f"Pass mark {asked[0]['pass_mark']:g}: {passed} of {len(asked)} passed", indent=2)
-    late = sum(bool(row["late"]) for row in graded)
+        page.say(f"Pass mark {pass_mark:g}: {passed} of {len(asked)} passed", indent=2)
     if late:
         page.say(f"Handed in late: {late}", indent=2)
+
+
+class _Cell(NamedTuple):
+    """A column of figures: its title, and for a row its text and style, as wide as the title."""
+
+    title: str
+    of: Callable[[Mapping[str, Any]], tuple[str, str]]
+
+
+def _figures(graded: Sequence[Mapping[str, Any]], digits: int, *, purpose: bool) -> list[_Cell]:
+    """The columns that this book needs."""
+    columns = [_Cell("commitment", lambda row: (f"{row['commitment']:.{digits}f}", ""))]
+    if any(row["to_check"] for row in graded):
+        columns.append(_Cell("  ", lambda row: ("?" if row["to_check"] else "", "missed")))
+    columns.append(_Cell("  landings", lambda row: (percent(row["landings"]), "")))
+    if purpose:
+        columns.append(_Cell("  purpose", lambda row: (percent(row["purpose"]), "")))
+    columns.append(
+        _Cell(
+            "  form lost",
+            lambda row: (str(row["form_losses"]), "lost" if row["form_losses"] else ""),
+        )
+    )
+    if any(row["passed"] is not None for row in graded):
+        columns.append(
+            _Cell("  passed", lambda row: ("yes", "good") if row["passed"] else ("no", "missed"))
+        )
+    if any(row["late"] for row in graded):
+        columns.append(_Cell("  late", lambda row: ("late" if row["late"] else "", "")))
+    return columns
 
 
 def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool) -> None:
@@ -90,20 +129,27 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
         page.gap()
         page.say(f"The {len(graded)} takes are listed in grades.csv and grade_book.xlsx.")
         return
-    marked = any(row["passed"] is not None for row in graded)
-    names = page.width - 41 - (8 if marked else 0) - (6 if ranking else 0)
-    first, second = names // 2, names - names // 2
     by_class: dict[str | None, list[Mapping[str, Any]]] = {}
     for row in graded:
         by_class.setdefault(row["class"], []).append(row)
+    digits = max(
+        mark_digits(
+            [row["commitment"] for row in of_class], of_class[0]["pass_mark"], ranked=ranking
+        )
+        for of_class in by_class.values()
+    )
+    columns = _figures(graded, digits, purpose=True)
+    if _room(page, columns, ranking=ranking) < LEAST_FOR_NAMES:
+        columns = _figures(graded, digits, purpose=False)
+    names = [(plain(row["student"] or ""), _file(row)) for row in graded]
+    first, second = _shared_room(_room(page, columns, ranking=ranking), names)
     for name, of_class in by_class.items():
         page.heading(plain(name or "Takes"))
         page.row(
             [
                 ("rank  " if ranking else "", ""),
-                (fit("student", first) + " " + fit("take", second), ""),
-                ("commitment  landings  purpose  form lost", ""),
-                ("  passed" if marked else "", ""),
+                (f"{fit('student', first)} {fit('take', second)}", ""),
+                *((column.title, "") for column in columns),
             ]
         )
         ordered = sorted(of_class, key=lambda row: row["rank"]) if ranking else of_class
@@ -111,12 +157,12 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
             page.row(
                 [
                     (f"{row['rank']:>4}  " if ranking else "", ""),
-                    (fit(plain(row["student"] or ""), first) + " ", ""),
-                    (fit(plain(row["take"] or "").rpartition("/")[2], second), ""),
-                    (f"{row['commitment']:>10.0f}", ""),
-                    (f"{percent(row['landings']):>10}{percent(row['purpose']):>9}", ""),
-                    (f"{row['form_losses']:>11}", "lost" if row["form_losses"] else ""),
-                    _passed(row) if marked else ("", ""),
+                    (f"{fit(plain(row['student'] or ''), first)} {fit(_file(row), second)}", ""),
+                    *(
+                        (f"{text:>{len(column.title)}}", style)
+                        for column in columns
+                        for text, style in [column.of(row)]
+                    ),
                 ]
             )
 
@@ -125,7 +171,8 @@ def _by_reason(refused: Sequence[Mapping[str, Any]]) -> list[str]:
     """Every reason once, with the takes that it holds for."""
     takes: dict[str, list[str]] = {}
     for row in refused:
-        name = f"{plain(row['student'] or 'no name')}{_named(row['take'])}"
+        late = ", late" if row["late"] else ""
+        name = f"{plain(row['student'] or 'no name')}{_named(row['take'])}{late}"
         takes.setdefault(row["reason"], []).append(name)
     return [
         f"{'; '.join(names[:MOST_NAMED])}"
@@ -134,8 +181,38 @@ def _by_reason(refused: Sequence[Mapping[str, Any]]) -> list[str]:
     ]
 
 
-def _passed(row: Mapping[str, Any]) -> tuple[str, str]:
-    return ("     yes", "good") if row["passed"] else ("      no", "missed")
+def _room(page: Page, columns: Sequence[_Cell], *, ranking: bool) -> int:
+    """Cells that are left for the names of students and takes."""
+    figures = sum(len(column.title) for column in columns)
+    return page.width - figures - 1 - (6 if ranking else 0)
+
+
+def _shared_room(room: int, names: Sequence[tuple[str, str]]) -> tuple[int, int]:
+    """The room for students and for takes: by halves, or as the longer names need."""
+    students, takes = (max(cells(name[side]) for name in names) for side in (0, 1))
+    first = room // 2
+    if students > first:
+        first = max(first, min(students, room - min(takes, room // 3)))
+    elif takes > room - first:
+        first = max(students, room - takes)
+    return first, room - first
+
+
+def _doubts(graded: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Every question that a teacher has to answer before a grade is given, with whose takes."""
+    takes = Counter((row["class"], row["student"]) for row in graded)
+    asked: dict[str, list[str]] = {}
+    for row in graded:
+        for question in (row["to_check"] or "").split("; "):
+            if question:
+                several = takes[row["class"], row["student"]] > 1
+                name = plain(row["student"] or "") + (f" ({_file(row)})" if several else "")
+                asked.setdefault(question, []).append(name)
+    return [f"? {question} {listed(names, MOST_NAMES)}" for question, names in asked.items()]
+
+
+def _file(row: Mapping[str, Any]) -> str:
+    return plain(row["take"] or "").rpartition("/")[2]
 
 
 def _named(take: str | None) -> str:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
+    from linecheck.grade.anonymous import Hidden
     from linecheck.grade.kept_audits import KeptAudits, Stamp
 
 __all__ = ["Found", "audit_all"]
@@ -26,7 +27,7 @@ __all__ = ["Found", "audit_all"]
 class Found:
     """A submission with the key of its audit, or the reason why there is none.
 
-    ``job`` is the work from which its audit comes. ``hidden`` are words that no text about it may hold.
+    ``job`` is the work from which its audit comes. ``hidden`` is what no text about it may hold.
     """
 
     submission: Submission
@@ -34,7 +35,7 @@ class Found:
     reason: str = ""
     take_hash: str = ""
     job: Job | None = None
-    hidden: tuple[str, ...] = ()
+    hidden: Hidden | None = None
 
 
 def audit_all(

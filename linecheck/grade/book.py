@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from linecheck.faults import OptionFault
-from linecheck.grade.anonymous import blanked, hide_names, names_key
+from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
 from linecheck.grade.find_submissions import Note, find_submissions, in_order
 from linecheck.grade.findings import read_findings
@@ -23,7 +23,7 @@ from linecheck.read.file_names import listed
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator
+    from collections.abc import Callable, Collection, Iterator, Mapping
     from os import PathLike
 
     from linecheck.grade.find_submissions import Subfolders
@@ -37,7 +37,8 @@ class GradeBook(Sequence[Row]):
 
     Rows are made when they are asked for, so that a book of thousands takes little memory: go
     through it once where that is enough. ``notes`` says what was noticed about the folder as a
-    whole; ``audited`` counts the takes that were audited now, and not before.
+    whole; ``audited`` counts the takes that were audited now, and not before. ``names_file`` is
+    where it stands whose pseudonyms those of an anonymous book are, if it was kept.
     """
 
     def __init__(
@@ -50,12 +51,16 @@ class GradeBook(Sequence[Row]):
         pass_mark: float | None = None,
         notes: Sequence[str] = (),
         audited: int = 0,
+        classes: Mapping[str, frozenset[str]] | None = None,
+        names_file: Path | None = None,
     ) -> None:
         self.folder = folder
         self.rubric = rubric
         self.pass_mark = rubric.pass_mark if pass_mark is None else pass_mark
         self.notes = tuple(notes)
         self.audited = audited
+        self.names_file = names_file
+        self._classes = dict(classes or {})
         self._found = found
         self._kept = kept
 
@@ -84,9 +89,10 @@ class GradeBook(Sequence[Row]):
         submission = found.submission
         said = [f"{submission.where}: {remark}".lstrip(": ") for remark in submission.remarks]
         warnings = tuple(blanked(text, found.hidden) for text in (*findings.warnings, *said))
+        title = shown_title(findings.title, found.submission.chart_name, found.hidden)
         return graded_row(
             found.submission,
-            replace(findings, warnings=warnings),
+            replace(findings, title=title, warnings=warnings),
             self.rubric,
             pass_mark=self.pass_mark,
             key=found.key,
@@ -100,6 +106,15 @@ class GradeBook(Sequence[Row]):
     def kept(self) -> KeptAudits:
         """Where the audits are kept."""
         return self._kept
+
+    def tell(self, note: str, class_name: str) -> None:
+        """Have a note stand only where this class is spoken of."""
+        self._classes[note] = frozenset((class_name,))
+
+    def concerns(self, note: str, class_name: str) -> bool:
+        """Whether a note is about a class: one about students only where one of them is in it."""
+        classes = self._classes.get(note)
+        return classes is None or class_name in classes
 
     def regraded(
         self,
@@ -116,6 +131,8 @@ class GradeBook(Sequence[Row]):
             weights,
             pass_mark=pass_mark,
             notes=self.notes,
+            classes=self._classes,
+            names_file=self.names_file,
         )
 
 
@@ -148,7 +165,8 @@ def grade_folder(
             another rubric, and a run that is stopped goes on where it was. None: in memory.
         leave_out: files and folders in the folder that are not looked at.
         anonymous: with pseudonyms for the students, and without any name in any text. They are
-            the same in every run that keeps its audits in the same folder.
+            the same in every run that keeps its audits in the same folder, and whose they are is
+            written there.
         jobs: how many processes work at once; None: one a core; 1 works in this process.
         cluster: the address of a Dask scheduler, or a ``distributed.Client``, to work there.
         progress: is called with how many takes are done, and how many there are.
@@ -180,10 +198,25 @@ def grade_folder(
     finally:
         kept.close()
     said = [note.for_strangers if anonymous else note.text for note in notes]
+    names_file = None
     if anonymous:
-        found = hide_names(found, names_key(keep_folder))
-    said += _same_takes(found)
-    return GradeBook(root, found, kept, weights, pass_mark=pass_mark, notes=said, audited=audited)
+        found, aliases = hide_names(found, names_key(keep_folder))
+        if keep_folder is not None:
+            from linecheck.grade.names_file import write_names  # noqa: PLC0415
+
+            names_file = write_names(aliases, keep_folder)
+    same = _same_takes(found)
+    return GradeBook(
+        root,
+        found,
+        kept,
+        weights,
+        pass_mark=pass_mark,
+        notes=(*said, *same),
+        audited=audited,
+        classes=same,
+        names_file=names_file,
+    )
 
 
 def _submissions(
@@ -204,8 +237,8 @@ def _submissions(
     return rows, notes
 
 
-def _same_takes(found: Sequence[Found]) -> list[str]:
-    """A note for every take that several students handed in as their own.
+def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:
+    """A note for every take that several students handed in as their own, with their classes.
 
     Two tracks of one file may well be two students' takes.
     """
@@ -217,16 +250,23 @@ def _same_takes(found: Sequence[Found]) -> list[str]:
         if one.take_hash:
             of_take = (one.take_hash, one.submission.options.track)
             by_content.setdefault(of_take, []).append(one.submission)
-    notes = []
+    notes: dict[str, frozenset[str]] = {}
     for same in by_content.values():
-        takes: dict[str, list[str]] = {}
+        takes: dict[tuple[str, str], list[str]] = {}
         for submission in same:
-            of_student = takes.setdefault(submission.student, [])
-            if several[submission.class_name, submission.student] > 1:
+            who = submission.class_name, submission.student
+            of_student = takes.setdefault(who, [])
+            if several[who] > 1:
                 of_student.append(submission.take_name)
-        if len(takes) > 1:
-            files = len({submission.take for submission in same})
-            what = "files that are the same to the byte" if files > 1 else "one and the same file"
-            names = [f"{s} ({', '.join(t)})" if t else s for s, t in takes.items()]
-            notes.append(f"handed in by {listed(names)}: {what}")
+        if len(takes) < 2:
+            continue
+        classes = frozenset(name for name, _ in takes)
+        files = len({submission.take for submission in same})
+        what = "files that are the same to the byte" if files > 1 else "one and the same file"
+        names = []
+        for (class_name, student), of_student in takes.items():
+            told = [*([class_name] if len(classes) > 1 and class_name else []), *of_student]
+            names.append(f"{student} ({', '.join(told)})" if told else student)
+        note = f"handed in by {listed(names)}: {what}"
+        notes[note] = classes | notes.get(note, frozenset())
     return notes

@@ -100,7 +100,7 @@ def write_class_pages(
             title=name or book.folder.resolve().name,
             pass_mark=book.pass_mark,
             ranking=ranking,
-            notes=notes,
+            notes=[note for note in notes if book.concerns(note, name)],
             links=None if links is None else partial(_linked, links, of_row),
         )
         pages.append(out / _page_name(name, taken))

@@ -6,12 +6,15 @@ the rows; of an anonymous grade book they are pseudonyms. A ranking is only ther
 
 from __future__ import annotations
 
+from collections import Counter
 from statistics import median, quantiles
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
+from linecheck.grade.doubts import doubts
+from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence
@@ -65,14 +68,16 @@ def write_class_page(
         sentences=[sentence(text) for text in _sentences(found, pass_mark)],
         distribution=distribution_picture(marks, pass_mark) if marks else None,
         ranking=ranking,
-        takes=_takes(found.graded, ranking, links),
+        takes=_takes(found, ranking, links),
         with_pass=pass_mark is not None,
-        with_late=any(row.late is not None for row in _all(found)),
+        to_check=_told(found.graded, doubtful=True),
+        noted=_told(found.graded, doubtful=False),
         charts=[_chart(chart) for chart in found.charts],
         refused=[
             {
                 "student": plain(row.submission.student),
-                "take": plain(row.submission.take_name),
+                "take": _file(row),
+                "late": row.late,
                 "reason": plain(row.reason),
             }
             for row in found.refused
@@ -99,16 +104,16 @@ def _facts(found: ClassFindings) -> str:
 
 
 def _sentences(found: ClassFindings, pass_mark: float | None) -> list[str]:
-    marks = [row.judgement.commitment for row in found.graded]
+    marks = [_mark(row) for row in found.graded]
     if not marks:
         return ["no take of this class could be graded"]
     lowest, highest, middle = min(marks), max(marks), median(marks)
-    told = [
-        f"commitment from {lowest:.0f} to {highest:.0f} of 100, the middle take has {middle:.0f}"
-    ]
+    digits = mark_digits(marks, pass_mark)
+    figures = (f"{mark:.{digits}f}" for mark in (lowest, highest, middle))
+    told = ["commitment from {} to {} of 100, the middle take has {}".format(*figures)]
     if len(marks) >= LEAST_FOR_QUARTERS:
         low, _, high = quantiles(marks, n=4, method="inclusive")
-        told.append(f"the middle half lies between {low:.0f} and {high:.0f}")
+        told.append(f"the middle half lies between {low:.{digits}f} and {high:.{digits}f}")
     if pass_mark is not None:
         passed = sum(row.passed is True for row in found.graded)
         told.append(f"{passed} of {len(marks)} reach the pass mark of {pass_mark:g}")
@@ -119,37 +124,65 @@ def _sentences(found: ClassFindings, pass_mark: float | None) -> list[str]:
 
 
 def _takes(
-    graded: Sequence[Graded],
+    found: ClassFindings,
     ranking: bool,
     links: Callable[[Row], Mapping[str, str]] | None,
 ) -> list[dict[str, Any]]:
-    marks = sorted((row.judgement.commitment for row in graded), reverse=True)
-    ranks: dict[float, int] = {}
-    for rank, mark in enumerate(marks, 1):
-        ranks.setdefault(mark, rank)
+    graded = list(found.graded)
+    marks = [_mark(row) for row in graded]
+    rank = ranks(marks)
+    digits = mark_digits(marks, graded[0].pass_mark if graded else None, ranked=ranking)
     if ranking:
-        graded = sorted(graded, key=lambda row: -row.judgement.commitment)
+        graded.sort(key=lambda row: -_mark(row))
     return [
         {
-            "rank": ranks[row.judgement.commitment],
+            "rank": rank[_mark(row)],
             "student": plain(row.submission.student),
-            "take": plain(row.submission.take_name),
-            "chart": plain(row.title),
-            "commitment": f"{row.judgement.commitment:.0f}",
+            "take": _file(row),
+            "chart": plain(row.title) if len(found.charts) > 1 else "",
+            "commitment": f"{_mark(row):.{digits}f}",
             "shares": [
                 percent(_share(row, p)).replace(" ", "\u00a0")
                 for p in ("purpose", "landings", "form")
             ],
             "losses": sum(loss.certain for loss in row.losses),
             "passed": row.passed,
-            "late": row.late,
+            "mind": [
+                *(["late"] if row.late else []),
+                *(doubt.word for doubt in doubts(row.warnings)),
+            ],
             "links": [
                 (name, quote(place, safe="/"))
                 for name, place in (links(row) if links else {}).items()
             ],
-            "warnings": [plain(text) for text in row.warnings],
         }
         for row in graded
+    ]
+
+
+def _mark(row: Graded) -> float:
+    return to_the_hundredth(row.judgement.commitment, row.pass_mark)
+
+
+def _file(row: Row) -> str:
+    """The name of a take without its folders, which most takes of a class have in common."""
+    return plain(row.submission.take_name).rpartition("/")[2]
+
+
+def _told(graded: Sequence[Graded], *, doubtful: bool) -> list[dict[str, Any]]:
+    """The warnings that cast a doubt, or the others: each once, with the takes that it is about."""
+    takes = Counter(row.submission.student for row in graded)
+    told: dict[str, list[str]] = {}
+    for row in graded:
+        name = row.submission.student
+        if takes[name] > 1:
+            name = f"{name} ({_file(row)})"
+        for text in row.warnings:
+            if bool(doubts([text])) == doubtful:
+                told.setdefault(text, []).append(name)
+    return [
+        {"text": sentence(plain(text)), "names": _names(names), "many": len(names)}
+        for text, names in told.items()
     ]
 
 

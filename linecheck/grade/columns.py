@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from linecheck.grade.doubts import doubts
+from linecheck.grade.shown_marks import to_the_hundredth
 from linecheck.grade.terms import Graded, Refused
 from linecheck.judge.commitment import PRESENCE
 from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded
@@ -40,6 +42,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("commitment", "Commitment", float, 12),
     Column("passed", "Passed", bool, 8),
     Column("late", "Late", bool, 7),
+    Column("to_check", "To check", str, 36),
     Column("due", "Due", str, 16),
     Column("submitted", "Submitted", str, 16),
     Column("choruses", "Choruses", int, 10),
@@ -94,7 +97,7 @@ def _graded(row: Graded) -> dict[str, Any]:
         part: rounded(1 - missed.get(part, 0) / count, SHARE) for part, count in marks.items()
     }
     return {
-        "commitment": rounded(judgement.commitment, POINTS),
+        "commitment": rounded(to_the_hundredth(judgement.commitment, row.pass_mark), POINTS),
         "passed": row.passed,
         "choruses": len(judgement.choruses),
         "notes": row.notes,
@@ -107,6 +110,7 @@ def _graded(row: Graded) -> dict[str, Any]:
         "dearest": "; ".join(map(_cost, judgement.costs[:MOST_COSTS])) or None,
         "tempo_bpm": rounded(row.tempo_bpm, MS),
         "placement_spread_ms": rounded(row.placement_spread_ms, MS),
+        "to_check": "; ".join(doubt.question for doubt in doubts(row.warnings)) or None,
         "warnings": plain("; ".join(row.warnings)) or None,
         "pass_mark": row.pass_mark,
         "rubric": judgement.rubric.name,

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault, OutputFault
-from linecheck.grade.anonymous import blanked
+from linecheck.grade.anonymous import blanked, shown_title
 from linecheck.grade.keys import content_hash
 from linecheck.grade.terms import Graded
 from linecheck.grade.work import (
@@ -67,6 +67,11 @@ def _plain_name(submission: Submission) -> str:
     stem = take.rpartition(".")[0] or take
     parts = (submission.class_name, submission.student, stem)
     return safe_name(*parts) or "take"
+
+
+def shown_student(submission: Submission) -> str:
+    """Whose take it is, as a page says it: student and class."""
+    return ", ".join(name for name in (submission.student, submission.class_name) if name)
 
 
 def safe_name(*parts: str) -> str:
@@ -122,10 +127,11 @@ def write_reports(
                 else:
                     index = orders[answer.key][0]
                     submission = book.found(index).submission
+                    why = blanked(answer.reason, book.found(index).hidden)
                     notes.append(
-                        f"no report on {submission.student}, {submission.take_name}: "
-                        f"{answer.reason}"
+                        f"no report on {submission.student}, {submission.take_name}: {why}"
                     )
+                    book.tell(notes[-1], submission.class_name)
                     names[index] = ""
         finally:
             workers.close()
@@ -144,10 +150,12 @@ def _order(book: GradeBook, index: int, file: Path) -> Job | None:
         take_name=found.submission.take_name,
         chart_name=found.submission.chart_name,
         hidden=found.hidden,
+        student=shown_student(found.submission),
     )
     shown = (
         "report", found.key, book.rubric.fingerprint, book.rubric.name,
-        file.name, order.take_name, order.chart_name, order.hidden, _report_fingerprint(),
+        file.name, order.take_name, order.chart_name, order.student,
+        order.hidden, _report_fingerprint(),
     )  # fmt: skip
     key = hashlib.sha256(json.dumps(shown).encode()).hexdigest()
     return replace(found.job, key=key, contents=None, report=order)
@@ -188,9 +196,14 @@ def _write_page(job: Job) -> Answer:
     order, options = job.report, job.options
     assert order is not None  # noqa: S101  (the caller sees to it)
     try:
+        chart = chart_of(job, job.chart)
         take = steps.read_take(job.take, track=options.track)
         audit = steps.audit(
-            replace(chart_of(job, job.chart), source=order.chart_name),
+            replace(
+                chart,
+                source=order.chart_name,
+                title=shown_title(chart.title, order.chart_name, order.hidden),
+            ),
             replace(take, source=order.take_name, line=blanked(take.line, order.hidden)),
             rubric=order.rubric,
             tempo=options.tempo,
@@ -198,7 +211,7 @@ def _write_page(job: Job) -> Answer:
             click=options.click,
         )
         warnings = tuple(blanked(text, order.hidden) for text in audit.warnings)
-        page = write_html(replace(audit, warnings=warnings))
+        page = write_html(replace(audit, warnings=warnings, student=order.student))
         if not is_unchanged(job):
             return Answer(job.key, reason=CHANGED)
         write_whole(order.file, page)

@@ -23,6 +23,7 @@ from linecheck.grade.kept_audits import Stamp, stamp_of
 from linecheck.grade.keys import content_hash, program_fingerprint
 
 if TYPE_CHECKING:
+    from linecheck.grade.anonymous import Hidden
     from linecheck.grade.terms import TakeOptions
     from linecheck.terms import Chart, Rubric
 
@@ -64,13 +65,17 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class ReportOrder:
-    """A report that is asked for: where it goes, and what it shows of the submission."""
+    """A report that is asked for: where it goes, and what it shows of the submission.
+
+    ``student`` is what stands at its head: the name or pseudonym, and the class.
+    """
 
     file: Path
     rubric: Rubric
     take_name: str
     chart_name: str
-    hidden: tuple[str, ...]
+    hidden: Hidden | None
+    student: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "paper": TYPST_PAPERS[paper],
         "page_word": "page",
         "title": text.title,
+        "student": text.student,
         "tune": text.tune,
         "take": text.take,
         "commitment": text.commitment,

@@ -116,6 +116,7 @@ class Handout:
     fingered: bool = False
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
     reference: tuple[str, ...] = ()
+    student: str = ""
 
 
 def handout(audit: Audit) -> Handout:
@@ -165,6 +166,7 @@ def handout(audit: Audit) -> Handout:
         warnings=tuple(sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
         cautions=CAUTIONS if audit.fingering is None else (*CAUTIONS, FINGERING),
         fingered=audit.fingering is not None,
+        student=plain(audit.student),
         patterns=tuple(
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns

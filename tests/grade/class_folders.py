@@ -5,6 +5,8 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import mido
+
 from linecheck.demo import demo_takes
 
 TUNES = {take.name: take for take in demo_takes()}
@@ -33,3 +35,18 @@ def small_class(folder: Path) -> Path:
     put(folder, "oskar.mid", "oskar")
     (folder / "zoe.mid").write_bytes(BROKEN)
     return folder
+
+
+def cut_to_a_chorus(path: Path, track_name: str = "") -> None:
+    """Leave twelve bars of a played take, for what takes long; its tracks may get a name."""
+    file = mido.MidiFile(path)
+    for track in file.tracks:
+        at, kept = 0, []
+        for message in track:
+            at += message.time
+            if at <= 12 * 4 * file.ticks_per_beat or message.type == "note_off":
+                kept.append(message)
+        track[:] = kept
+        if track_name:
+            track.insert(0, mido.MetaMessage("track_name", name=track_name))
+    file.save(path)

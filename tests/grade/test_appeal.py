@@ -61,6 +61,12 @@ def test_every_missed_mark_stands_in_its_bar_with_its_reason():
         assert " ".join(reason.split()) in text
 
 
+def test_a_bar_ahead_is_counted_in_beats_and_notes_in_times():
+    text = appeal_text(graded("Ansel Brook", "tomasz"))
+    assert "- 1 bar ahead (4 beats)" in text
+    assert "ahead (4 times)" not in text
+
+
 def test_a_bar_with_nothing_missed_is_one_line():
     text = appeal_text(graded("Bettina Vale", "lena"))
     assert re.search(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -12,7 +13,7 @@ from linecheck.grade.class_files import write_class_pages
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.write import write_grades
-from tests.grade.class_folders import small_class
+from tests.grade.class_folders import put, put_chart, small_class
 from tests.grade.invented_class import class_rows, graded, refused
 
 
@@ -60,9 +61,53 @@ def test_the_page_says_what_the_class_did():
     said = words(page_of(class_rows(85), pass_mark=85.0))
     assert "8 students, 7 takes graded, 1 refused" in said
     assert "5 of 7 reach the pass mark of 85" in said
-    assert "Hal Wick broken.mid is not a MIDI file" in said
+    assert "Hal Wick (broken.mid): is not a MIDI file" in said
     assert "One take alone shows nothing of a class." in said
     assert "The teacher decides" in said
+
+
+def test_what_puts_a_grade_in_question_is_told_first_and_the_rest_once_for_all():
+    asked = "only 22 of 55 landings are met: is it the right chart, and does chorus 1 begin there?"
+    odd = replace(graded("Ivo Tarn", "mira"), warnings=(asked,), late=True)
+    page = words(page_of([graded("Ansel Brook", "tomasz"), graded("Bettina Vale", "lena"), odd]))
+    assert "Ivo Tarn : Only 22 of 55 landings" in page
+    assert "Tollgate Shuffle · mira.mid 99 late, chart?" in page
+    assert page.count("was not played to the click") == 1
+    assert "found from the line. Ansel Brook, Bettina Vale" in page
+
+
+def test_a_folder_is_not_repeated_in_every_row():
+    row = graded("Ansel Brook", "lena")
+    far = replace(row, submission=replace(row.submission, take_name="Week 3/Mon/Ansel/gravel.mid"))
+    page = page_of([far])
+    assert "gravel.mid" in page
+    assert "Week 3" not in page
+
+
+def test_marks_have_the_decimals_that_decide():
+    lena, mira = graded("A", "lena", 99), graded("B", "mira", 99)  # 98.89 and 99.17
+    page = words(page_of([lena, mira], pass_mark=99.0))
+    assert "lena.mid 98.9 no" in page
+    assert "mira.mid 99.2 yes" in page
+    assert "lena.mid 99 " in words(page_of([graded("A", "lena"), graded("B", "mira")]))
+    ranked = words(page_of([graded("A", "lena"), graded("B", "mira")], ranking=True))
+    assert ranked.index("mira.mid 99.2") < ranked.index("lena.mid 98.9")
+
+
+def test_a_note_on_equal_files_is_on_the_pages_of_their_classes_alone(tmp_path):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    for name in ("Mon/Ada/a.mid", "Mon/Ben/a.mid", "Tue/Cleo/b.mid", "Wed/Dora/c.mid"):
+        put(tmp_path, name, "oskar" if name.startswith("Mon") else "mira")
+    write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
+    page = {
+        day: words((tmp_path / "out" / f"class_{day}.html").read_text("utf-8"))
+        for day in ("Mon", "Tue", "Wed")
+    }
+    assert "Handed in by Ada, Ben: files that are the same" in page["Mon"]
+    assert "Cleo" not in page["Mon"]
+    for day in ("Tue", "Wed"):
+        assert "Handed in by Cleo (Tue), Dora (Wed): files that are the same" in page[day]
+        assert "Ada" not in page[day]
 
 
 def test_a_rank_is_only_there_where_it_was_asked_for():

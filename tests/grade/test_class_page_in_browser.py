@@ -43,6 +43,36 @@ def page_file(tmp_path_factory):
     return file
 
 
+@pytest.mark.parametrize("width", [390, 800, 1200, 1600])
+def test_what_a_teacher_needs_is_in_sight(tmp_path, width):
+    file = tmp_path / "class.html"
+    page = write_class_page(
+        class_rows(85), read_rubric(), title="Tuesday", pass_mark=85.0, ranking=True,
+        links=lambda _: {"report": "reports/a.html", "points": "appeals/a.txt"},
+    )  # fmt: skip
+    file.write_text(page, encoding="utf-8")
+    with sync_api.sync_playwright() as driver:
+        browser = driver.chromium.launch(
+            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
+        )
+        page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
+        page.goto(file.as_uri())
+        ends = page.evaluate(
+            "[...document.querySelectorAll('.takes strong, .takes a')]"
+            ".map(e => e.getBoundingClientRect().right)"
+        )
+        high = page.evaluate(
+            "Math.max(...[...document.querySelectorAll('.takes tbody tr')].map(e => e.offsetHeight))"
+        )
+        cut = page.evaluate(
+            "(e => e.scrollWidth - e.clientWidth)(document.querySelector('.takes').parentElement)"
+        )
+        browser.close()
+    assert max(ends) <= width
+    assert high <= 110
+    assert width < 800 or cut <= 0
+
+
 @pytest.mark.parametrize(
     ("width", "theme"), [(390, "light"), (390, "dark"), (1440, "light"), (1440, "dark")]
 )

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from datetime import datetime
+from urllib.parse import unquote
 
-import mido
 import openpyxl
 import pytest
 from hypothesis import given, settings
@@ -19,7 +21,7 @@ from linecheck.grade.columns import COLUMNS, RANK, text_cell
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.write import add_ranks, write_grades
 from linecheck.journal import entries, entry_of_audit
-from tests.grade.class_folders import TUNES, put, put_chart, small_class
+from tests.grade.class_folders import TUNES, cut_to_a_chorus, put, put_chart, small_class
 
 FORMULA = '=HYPERLINK("http://x","y")'
 
@@ -67,12 +69,20 @@ def test_the_spreadsheet_has_a_sheet_a_class_a_criterion_and_a_student(folder, t
     sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
     assert list(sheets) == [
         "Mon", "Thu", "Commitment", "Purpose", "Landings", "Form", "Presence",
-        '=HYPERLINK("http x","y")', "Mira", "@Zoë", "Rubric",
+        '=HYPERLINK("http x","y")', "Mira", "@Zoë", "Rubric", "Keys",
     ]  # fmt: skip
-    titles, oskar, mira = sheets["Mon"]
+    titles, oskar, mira, nothing, mean = sheets["Mon"]
     assert (titles[0], titles[1]) == ("Rank", "Student")
     assert (oskar[0], oskar[1], mira[0]) == (2, FORMULA, 1)
     assert dict(zip(titles, mira, strict=True))["Commitment"] == 99.17
+    assert set(nothing) == {None}
+    mean = dict(zip(titles, mean, strict=True))
+    assert mean["Student"] == "Mean of 2 takes"
+    of_oskar = dict(zip(titles, oskar, strict=True))["Commitment"]
+    assert mean["Commitment"] == pytest.approx((99.17 + of_oskar) / 2, abs=0.006)
+    assert not [title for title in titles if "ingerprint" in title or title.startswith("Key")]
+    keys = [row[3] for row in sheets["Keys"][1:]]
+    assert keys == [row["key"] for row in rows_of(tmp_path / "out" / "grades.csv")]
     (head, _, of_mira) = sheets["Landings"]
     assert head[:5] == ("Class", "Student", "Take", "All", "Chorus 1")
     csv_row = rows_of(tmp_path / "out" / "grades.csv")[1]
@@ -86,7 +96,39 @@ def test_no_cell_is_a_formula(folder, tmp_path):
     write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
     book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
     kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
-    assert kinds == {"s", "n"}
+    assert kinds == {"s", "n", "d"}
+
+
+def test_the_spreadsheet_knows_dates_shares_and_links_and_prints_as_wide_as_the_paper(tmp_path):
+    folder = small_class(tmp_path / "class")
+    (folder / "submissions.csv").write_text(
+        "class,student,take,chart,due,submitted\n"
+        "Mon,Mira Zoë,mira.mid,shuffle.toml,2026-11-20,2026-11-21 18:30\n",
+        "utf-8",
+    )
+    for name in ("mira", "oskar"):
+        cut_to_a_chorus(folder / f"{name}.mid")
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out", reports=True, jobs=1)
+    book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
+    date_of = datetime.fromisoformat
+    titles = [cell.value for cell in book["Mon"][1]]
+    row = dict(zip(titles, book["Mon"][2], strict=True))
+    assert (row["Due"].value, row["Due"].number_format) == (date_of("2026-11-20"), "yyyy-mm-dd")
+    assert row["Submitted"].value == date_of("2026-11-21 18:30")
+    assert row["Landings"].number_format == book["Landings"]["D2"].number_format == "0.0%"
+    assert (tmp_path / "out" / unquote(row["Report"].hyperlink.target)).is_file()
+    for sheet in book:
+        assert sheet.page_setup.orientation == "landscape"
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.page_setup.fitToHeight == 0  # as many sheets as it needs
+
+
+def test_sheets_of_students_of_one_name_say_the_class(tmp_path):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    for name in ("Mon/Tim/a.mid", "Thu/Tim/a.mid", "Thu/Ada/a.mid"):
+        put(tmp_path, name, "mira")
+    write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
+    assert {"Tim, Mon", "Tim, Thu", "Ada"} <= set(cells_of(tmp_path / "out" / "grade_book.xlsx"))
 
 
 def test_the_parquet_holds_what_the_csv_holds(folder, tmp_path):
@@ -121,7 +163,7 @@ def test_students_by_the_hundred_have_no_sheets(tmp_path):
         put(tmp_path, f"s{number}.mid", "mira")
     write_grades(grade_folder(tmp_path, jobs=1), tmp_path / "out")
     sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")
-    assert len(sheets) == 7
+    assert len(sheets) == 8
     assert any("101 students" in str(row[1]) for row in sheets["Rubric"])
 
 
@@ -198,6 +240,45 @@ def test_the_demo_class(tmp_path, capsys):
     assert "gravel_tomasz" not in text
 
 
+def test_the_terminal_shows_what_is_in_doubt_late_and_decided_by_a_decimal(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    table = tmp_path / "submissions.csv"
+    wrong = "harbour_gate_nadia.mid,charts/lamp_oil.toml"
+    text = table.read_text("utf-8")
+    text = text.replace("harbour_gate_nadia.mid,charts/harbour_gate.toml", wrong)
+    text = text.replace(
+        "harbour_gate.toml,2026-03-13,\n", "harbour_gate.toml,2026-03-13,2026-04-01\n"
+    )
+    table.write_text(text, "utf-8")
+    _, out, _ = run(capsys, tmp_path, "--jobs", "1", "--pass-mark", "99")
+    lines = {line[:11]: line for line in out.splitlines()}
+    assert re.search(r" 46\.8 \? .* no$", lines["Nadia Ferro"])
+    assert re.search(r" 98\.9 .* no$", lines["Lena Okonjo"])
+    assert lines["Oskar Venn "].endswith("  late")
+    assert "Handed in late: 2" in out
+    assert "- Otis Marlow, late: submissions.csv row 14" in out
+    assert lines["Lena Okonjo"].count("?") == 0  # to be found free is no doubt
+    said = " ".join(out.split())
+    assert "? is it the right chart, and does chorus 1 begin where it says? Nadia Ferro" in said
+    assert said.count("Nadia Ferro") == 2
+    assert max(map(len, out.splitlines())) <= 80
+    row = next(
+        r for r in rows_of(tmp_path / "grades" / "grades.csv") if r["student"][:5] == "Nadia"
+    )
+    assert row["to_check"].startswith("is it the right chart")
+
+
+def test_a_pseudonym_can_be_read_whole(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    _, out, _ = run(
+        capsys, tmp_path, "--jobs", "1", "--anonymous", "--ranking", "--pass-mark", "99"
+    )
+    assert len(re.findall(r"^ +\d  Student [0-9A-Z]{8} take 1 +\d", out, re.MULTILINE)) == 12
+    shown = [float(mark) for mark in re.findall(r"take 1 +([\d.]+) ", out)]
+    assert len(set(shown)) == 10  # 100 and 99.17 are there twice, once a class
+    assert max(map(len, out.splitlines())) <= 80
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -263,7 +344,7 @@ def reports_in(folder):
 def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch):
     out, kept = tmp_path / "out", tmp_path / "kept"
     for name in ("mira", "oskar"):  # a chorus is enough
-        _cut_to_a_chorus(folder / f"{name}.mid")
+        cut_to_a_chorus(folder / f"{name}.mid")
     book = grade_folder(folder, keep_in=kept, jobs=1)
     rows, files = write_grades(book, out, reports=True, jobs=1)
     assert [row["report"] for row in rows] == [
@@ -274,6 +355,7 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
     assert files[-1] == out / "reports"
     first = reports_in(out)
     assert b"Even-handed" in first["Mon-Mira-mira.html"]
+    assert b"Mira, Mon" in first["Mon-Mira-mira.html"]
     assert str(folder).encode() not in first["Mon-Mira-mira.html"]
     made = []
     before = reports.write_whole
@@ -293,18 +375,6 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
         assert b"oskar" not in page
 
 
-def _cut_to_a_chorus(path):
-    file = mido.MidiFile(path)
-    for track in file.tracks:
-        at, kept = 0, []
-        for message in track:
-            at += message.time
-            if at <= 12 * 4 * file.ticks_per_beat or message.type == "note_off":
-                kept.append(message)
-        track[:] = kept
-    file.save(path)
-
-
 def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
     monkeypatch.setattr("linecheck.report.as_html.write_html", lambda _: 1 / 0)
     book = grade_folder(folder, jobs=1)
@@ -312,6 +382,9 @@ def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
     assert {row["report"] for row in rows} == {None}
     said = cells_of(tmp_path / "out" / "grade_book.xlsx")["Rubric"]
     assert any("no report on Mira, mira.mid: a fault of linecheck" in str(row[1]) for row in said)
+    for name, told in (("Mon", True), ("Thu", False)):
+        page = (tmp_path / "out" / f"class_{name}.html").read_text("utf-8")
+        assert ("No report on Mira, mira.mid" in page) is told
 
 
 @pytest.mark.parametrize(

@@ -127,6 +127,13 @@ def test_losses_and_missed_landings_are_named_in_the_score():
     assert PAGE.count(">missed</text>") == 2 * missed
 
 
+def test_whose_take_it_is_stands_at_the_head_where_it_was_said():
+    page = write_html(replace(AUDIT, student="Mira <b>, Monday"))
+    assert '<p class="verdict">Mira &lt;b&gt;, Monday</p>' in page
+    assert "<title>Mira &lt;b&gt;, Monday, " in page
+    assert '<p class="verdict"></p>' not in PAGE
+
+
 def test_progress_reaches_the_end():
     told = []
     write_html(AUDIT, lambda done, whole: told.append((done, whole)))

@@ -34,6 +34,11 @@ def test_the_paper_says_what_the_page_says():
         assert part in text
 
 
+def test_whose_take_it_is_stands_on_every_sheet():
+    for page in pages(write_pdf(replace(AUDIT, student="Mira #x, Monday"))):
+        assert "Mira #x, Monday" in " ".join(page.extract_text().split())
+
+
 @pytest.mark.parametrize(("paper", "millimetres"), [("a4", (210, 297)), ("letter", (215.9, 279.4))])
 def test_it_is_set_for_either_paper(paper, millimetres):
     # Sizes: ISO 216 and ANSI Y14.1.

@@ -1,0 +1,55 @@
+"""shown marks: how many digits of a commitment are shown, so that no row looks wrong.
+
+A commitment is shown in whole points; where that would show 92 as not passed at a pass mark of 92
+(it is 91.67), or two ranks with one number, all that are shown together get a decimal or two.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linecheck.report.figures import POINTS, rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+__all__ = ["mark_digits", "ranks", "to_the_hundredth"]
+
+
+def to_the_hundredth(commitment: float, pass_mark: float | None) -> float:
+    """A commitment as files hold it: rounded, but never up to a pass mark that it misses."""
+    figure = float(rounded(commitment, POINTS) or 0.0)
+    if pass_mark is not None and commitment < pass_mark <= figure:
+        figure = round(figure - 10**-POINTS, POINTS)
+    return figure
+
+
+def mark_digits(
+    marks: Sequence[float], pass_mark: float | None = None, *, ranked: bool = False
+) -> int:
+    """How many decimals marks need.
+
+    Args:
+        marks: commitments to the hundredth.
+        pass_mark: shown with it, a mark must be on its own side.
+        ranked: shown with their ranks, marks that differ must look different.
+    """
+    for digits in range(POINTS):
+        shown = [round(mark, digits) for mark in marks]
+        if pass_mark is not None and any(
+            (figure >= pass_mark) != (mark >= pass_mark)
+            for figure, mark in zip(shown, marks, strict=True)
+        ):
+            continue
+        if ranked and len(set(shown)) < len(set(marks)):
+            continue
+        return digits
+    return POINTS
+
+
+def ranks(marks: Iterable[float]) -> dict[float, int]:
+    """The rank of each mark: equal marks, equal rank, and the next rank is left out."""
+    found: dict[float, int] = {}
+    for rank, mark in enumerate(sorted(marks, reverse=True), 1):
+        found.setdefault(mark, rank)
+    return found

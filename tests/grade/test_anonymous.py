@@ -1,0 +1,164 @@
+"""An anonymous grade book: no name in any file, charts and linecheck's own words as they are."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import re
+
+import openpyxl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linecheck import command_line
+from linecheck.demo import copy_demo_tunes
+from linecheck.grade import grade_folder
+from linecheck.grade.anonymous import Hidden, blanked, shown_title
+from linecheck.grade.write import write_grades
+from tests.grade.class_folders import cut_to_a_chorus, put, put_chart
+
+CLICK = "the take was not played to the click of its file; its beats were found from the line"
+
+
+def rows_of(path):
+    return list(csv.DictReader(io.StringIO(path.read_text("utf-8"), newline="")))
+
+
+def everything_in(folder):
+    """All names of files in a folder, and all that is to be read in them."""
+    told = []
+    for path in sorted(folder.rglob("*")):
+        told.append(path.relative_to(folder).as_posix())
+        if path.suffix == ".xlsx":
+            book = openpyxl.load_workbook(path)
+            told += [str(cell.value) for sheet in book for row in sheet.rows for cell in row]
+            told += book.sheetnames
+        elif path.suffix == ".parquet":
+            parquet = pytest.importorskip("pyarrow.parquet")
+            told.append(str(parquet.read_table(path).to_pylist()))
+        elif path.is_file():
+            told.append(html.unescape(path.read_text("utf-8")))
+    return "\n".join(told)
+
+
+def test_charts_keep_their_names_and_each_has_one(tmp_path):
+    copy_demo_tunes(tmp_path)
+    book = grade_folder(tmp_path, jobs=1, anonymous=True)
+    rows, _ = write_grades(book, tmp_path / "out")
+    assert {row["chart"] for row in rows} == {
+        path.name for path in (tmp_path / "charts").glob("*.toml")
+    } - {"copper_lantern.toml"}
+    page = (tmp_path / "out" / "class_Monday.html").read_text("utf-8")
+    assert "Gravel and Rain" in page
+
+
+def test_no_name_stands_in_any_file(tmp_path):
+    folder = tmp_path / "class"
+    put_chart(folder, "mira.toml", "mira")
+    put_chart(folder, "charts/MiraCastellans_blues.toml", "oskar")
+    put_chart(folder, "charts/ballad.toml", "oskar")
+    title = (folder / "mira.toml").read_text("utf-8")
+    (folder / "mira.toml").write_text(re.sub('title = ".*"', 'title = "For MIRA"', title), "utf-8")
+    for name, take, track in (
+        ("mira.mid", "mira", "Mira's bass"),
+        ("Zoë.mid", "oskar", "zoe 2"),
+        ("blues by venn.mid", "oskar", "Castellan"),
+        ("copy.mid", "oskar", "Bo"),
+    ):
+        put(folder, name, take)
+        cut_to_a_chorus(folder / name, track)
+    (folder / "castellan.mid").write_bytes(b"no MIDI")
+    (folder / "submissions.csv").write_text(
+        "class,student,take,chart,track\n"
+        "Mon,Mira Castellan,mira.mid,mira.toml,\n"
+        "Mon,Zoë Brandt,Zoë.mid,charts/MiraCastellans_blues.toml,\n"
+        "Mon,Oskar,blues by venn.mid,charts/ballad.toml,\n"
+        "Mon,Bo,copy.mid,charts/ballad.toml,Oskar\n"
+        "Mon,Bo,castellan.mid,charts/ballad.toml,\n"
+        "Mon,Zoë Brandt,castelan.mid,charts/ballad.toml,\n"
+        "Mon,Oskar,Oskar is not here.mid,charts/ballad.toml,\n",
+        "utf-8",
+    )
+    book = grade_folder(folder, keep_in=tmp_path / "kept", jobs=1, anonymous=True)
+    rows, _ = write_grades(book, tmp_path / "out", reports=True, appeals=True, jobs=1, ranking=True)
+    told = everything_in(tmp_path / "out")
+    for name in ("mira", "castellan", "zo[eë]", "brandt", "venn", "oskar", "Bo"):
+        flags = 0 if name == "Bo" else re.IGNORECASE
+        found = re.search(rf"(?<![a-z]){name}(?![a-z])", told, flags)
+        assert not found, told[max(0, found.start() - 80) : found.end() + 80]
+    assert {row["chart"] for row in rows} == {"chart 1", "chart 2", "ballad.toml"}
+    assert "track 2 '…'s bass'" in told
+
+
+def test_a_take_called_by_words_of_linecheck_leaves_its_texts_alone(tmp_path):
+    put(tmp_path, "the take.mid", "lena")
+    put_chart(tmp_path, "gravel_and_rain.toml", "lena")
+    (row,) = grade_folder(tmp_path, jobs=1, anonymous=True)
+    assert row.warnings == (CLICK,)
+    assert row.submission.chart_name == "gravel_and_rain.toml"
+    (one,) = grade_folder(tmp_path, jobs=1)
+    assert row.title == one.title == "Gravel and Rain"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("track 1 'Mira', program Acoustic Bass", "track 1 '…', program Acoustic Bass"),
+        ("track 1 'the takes of MiraC'", "track 1 'the takes of …'"),
+        ("there is no take Mon/Mira's 2.mid; did you mean mira.mid?",
+         "there is no take …; did you mean ….mid?"),
+        ("part MAY is the bass; it may be wrong", "part … is the bass; it may be wrong"),
+        ("Mon/tuesday/nine penny has no suffix", "… has no suffix"),
+        ("no track 'may' that holds notes", "no track '…' that holds notes"),
+        ("part Zoe: 2 bars, A7 over Bb", "part …: 2 bars, A7 over Bb"),
+        ("part 李雷的琴", "part …"),
+        ("part Mira May: a bass", "part …: a bass"),
+        ("where chorus 1 begins is not certain", "where chorus 1 begins is not certain"),
+        ("section tuesday is not used", "section … is not used"),
+    ],
+)  # fmt: skip
+def test_a_text_hides_names_and_files_and_nothing_else(text, shown):
+    names = ("bo", "may", "mira", "zoe", "李雷")
+    assert (
+        blanked(text, Hidden(("Mon/Mira's 2.mid", "Mon/tuesday/nine penny"), ("tuesday",), names))
+        == shown
+    )
+    assert blanked(text, None) == text
+
+
+@given(
+    st.text(st.characters(categories=("Lu", "Ll")), min_size=4, max_size=12).filter(str.isalpha),
+    st.sampled_from(["track 1 '{}'", "part {} (2)", "no take {}.mid", "x_{}_y"]),
+)
+def test_no_name_is_left_in_a_text(name, text):
+    from linecheck.grade.anonymous import _words
+
+    hidden = Hidden((), (), tuple(_words(name)))
+    left = blanked(text.format(name), hidden)
+    assert name not in left or name in blanked(name, hidden)
+
+
+def test_a_title_is_the_chart_s_name_where_it_holds_a_student():
+    hidden = Hidden((), (), ("mira",))
+    assert shown_title("Mira's Blues", "chart 1", hidden) == "chart 1"
+    assert shown_title("Admiral", "b.toml", hidden) == "b"  # a name within a word may be one
+    assert shown_title("Gravel and Rain", "b.toml", hidden) == "Gravel and Rain"
+    assert shown_title("Mira's Blues", "b.toml", None) == "Mira's Blues"
+
+
+def test_who_is_who_stands_beside_the_kept_audits_alone(tmp_path, capsys):
+    copy_demo_tunes(tmp_path)
+    assert command_line.run(["grade", str(tmp_path), "--jobs", "1", "--anonymous"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Who is who, to keep to yourself: " in out
+    shared = rows_of(tmp_path / "grades" / "anonymous" / "grades.csv")
+    known = rows_of(tmp_path / "grades" / "audits" / "pseudonyms.csv")
+    assert [(row["student"], row["take"]) for row in shared] == [
+        (row["pseudonym"], row["shown_take"]) for row in known
+    ]
+    assert {row["student"]: row["take"] for row in known}["Mira Castellan"] == (
+        "takes/tollgate_mira.mid"
+    )
+    assert not list((tmp_path / "grades" / "anonymous").rglob("pseudonyms*"))

@@ -1,0 +1,58 @@
+"""Marks: the digits that decide, and no rounding up to a pass mark; what casts a doubt."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import linecheck
+from linecheck.grade.doubts import DOUBTS, doubts
+from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
+
+MARKS = st.lists(st.floats(0, 100), min_size=1, max_size=20)
+
+
+@pytest.mark.parametrize(
+    ("marks", "pass_mark", "ranked", "digits"),
+    [
+        ([91.67, 80.0], None, False, 0),
+        ([91.67, 80.0], 92, False, 1),
+        ([91.97, 80.0], 92, False, 2),
+        ([92.0, 92.4], 92, False, 0),
+        ([99.33, 99.17, 98.89], None, False, 0),
+        ([99.33, 99.17, 98.89], None, True, 1),
+        ([99.17, 99.16], None, True, 2),
+        ([99.17, 99.17], None, True, 0),
+    ],
+)
+def test_the_digits_that_marks_need(marks, pass_mark, ranked, digits):
+    assert mark_digits(marks, pass_mark, ranked=ranked) == digits
+
+
+@given(MARKS, st.one_of(st.none(), st.integers(0, 100)), st.booleans())
+def test_no_shown_mark_contradicts_its_verdict_or_its_rank(found, pass_mark, ranked):
+    marks = [to_the_hundredth(mark, pass_mark) for mark in found]
+    digits = mark_digits(marks, pass_mark, ranked=ranked)
+    shown = [float(f"{mark:.{digits}f}") for mark in marks]
+    if pass_mark is not None:
+        assert [s >= pass_mark for s in shown] == [mark >= pass_mark for mark in found]
+    if ranked:
+        assert len({*zip(shown, map(ranks(marks).get, marks), strict=True)}) == len(set(shown))
+
+
+def test_the_texts_that_cast_a_doubt_are_those_of_the_warnings():
+    package = Path(linecheck.__file__).parent
+    folders = ("read", "hear", "place", "label", "judge")
+    texts = "".join(p.read_text("utf-8") for f in folders for p in (package / f).glob("*.py"))
+    joined = texts.replace('"\n            "', "").replace('"\n                "', "")
+    for doubt in DOUBTS:
+        assert doubt.said in joined, doubt.said
+
+
+def test_how_a_take_was_read_is_no_doubt():
+    assert doubts(["the take was not played to the click of its file; its beats were found"]) == ()
+    octave = "no note lies below E2: the line may be saved an octave too high, as written"
+    assert [doubt.word for doubt in doubts([octave, octave])] == ["octave?"]
