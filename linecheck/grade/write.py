@@ -20,7 +20,6 @@ from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.reports import write_reports
 from linecheck.grade.terms import Graded
-from linecheck.journal import record
 from linecheck.output_files import write_whole
 
 if TYPE_CHECKING:
@@ -101,7 +100,7 @@ def write_grades(
     for name, content in made.items():
         write_whole(out / name, content())
     if journal is not None:
-        record(journal, noted.made)
+        noted.record(journal)
         more = [*more, journal]
     return rows, [*(out / name for name in made), *pages, *more]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 
 import mido
 import openpyxl
@@ -236,7 +237,9 @@ def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
     for entry in made:
         (tune,) = [tune for tune in TUNES.values() if tune.take.name == entry.take]
         audit = steps.audit(tune.chart, tune.take)
-        assert entry == entry_of_audit(audit, student=entry.student, date=entry.date)
+        assert entry == entry_of_audit(
+            audit, student=entry.student, date=entry.date, class_name=entry.class_name
+        )
     assert {entry.student: entry.date for entry in made}["Oskar Venn"] == "2026-03-08"
 
 
@@ -251,6 +254,39 @@ def test_the_takes_of_a_graded_folder_are_noted_once(tmp_path, capsys):
     run(capsys, tmp_path, "--jobs", "1", "--quiet", "--out", tmp_path / "out")
     assert (tmp_path / "out" / "class.journal").exists()
     assert command_line.run(["progress", str(tmp_path / "out")]) == 0
+
+
+def noted(folder):
+    return [(e.student, e.class_name, e.date) for e in entries(folder / "class.journal")]
+
+
+def test_a_take_that_another_has_now_is_no_longer_noted_in_the_old_name(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "2026-01-12/Montag/Bo.mid", "mira")
+    put(tmp_path, "2026-01-19/Montag/Bo.mid", "oskar")
+    days = ("2026-01-12", "2026-01-19")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    assert noted(tmp_path) == [("Montag", "", day) for day in days]
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--subfolders", "classes")
+    assert noted(tmp_path) == [("Bo", "Montag", day) for day in days]
+    (tmp_path / "2026-01-19" / "Montag").rename(tmp_path / "2026-01-19" / "Dienstag")
+    shutil.rmtree(tmp_path / "2026-01-12")  # last week's takes are cleared away, not taken back
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--subfolders", "classes")
+    assert noted(tmp_path) == [("Bo", "Montag", days[0]), ("Bo", "Dienstag", days[1])]
+
+
+def test_a_row_that_was_taken_out_stays_until_its_take_is_anothers(folder, capsys):
+    table = folder / "submissions.csv"
+    first = table.read_text("utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mira"]
+    rows = first.splitlines(keepends=True)
+    table.write_text("".join(rows[:1] + rows[2:]), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mira"]
+    table.write_text(first.replace("Mon,Mira", "Mon,Mirjam"), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mirjam"]
 
 
 # ---- reports ---------------------------------------------------------------------------------

@@ -105,6 +105,17 @@ def test_a_date_in_the_name_of_the_file_or_its_folder_is_read(tmp_path, folder, 
     assert date_of_take(tmp_path / folder / name) == (date, "name")
 
 
+def test_the_nearest_date_on_the_way_to_the_file_counts(tmp_path):
+    week = tmp_path / "2025-01-01" / "term 2026-01-05" / "2026-01-12"
+    file = week / "Montag" / "Bo" / "take.mid"
+    file.parent.mkdir(parents=True)
+    file.write_bytes(b"x")
+    assert date_of_take(file, within=tmp_path) == ("2026-01-12", "name")
+    assert date_of_take(file, within=week.parent) == ("2026-01-12", "name")
+    assert date_of_take(file, within=week)[1] == "file"
+    assert date_of_take(file)[1] == "file"
+
+
 def test_else_it_is_the_day_of_the_last_change(tmp_path):
     file = tmp_path / "blues 12026-03-011.mid"
     file.write_bytes(b"x")
