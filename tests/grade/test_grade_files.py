@@ -329,6 +329,57 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
         assert b"oskar" not in page
 
 
+def files_in(out):
+    names = (path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
+    return sorted(name for name in names if name.endswith((".html", ".txt", ".json")))
+
+
+def test_pages_under_names_that_are_no_longer_used_are_removed(folder, capsys):
+    for name in ("mira", "oskar"):  # a chorus is enough
+        _cut_to_a_chorus(folder / f"{name}.mid")
+    out, table = folder / "grades", folder / "submissions.csv"
+    table.write_text(
+        "class,student,take,chart\n"
+        "mon,Mira,mira.mid,shuffle.toml\n"
+        "Mon,Oskar,oskar.mid,shuffle.toml\n",
+        encoding="utf-8",
+    )
+    run(capsys, folder, "--jobs", "1", "--quiet", "--reports", "--appeals")
+    assert files_in(out) == [
+        "appeals/Mon-Oskar-oskar.json", "appeals/Mon-Oskar-oskar.txt",
+        "appeals/mon-Mira-mira.json", "appeals/mon-Mira-mira.txt",
+        "class_Mon.html", "class_mon-2.html",
+        "reports/Mon-Oskar-oskar.html", "reports/mon-Mira-mira.html",
+    ]  # fmt: skip
+    table.write_text(table.read_text("utf-8").replace("mon,", "Mon,"), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    # What belongs to takes of the book stays, also where it was not asked for this time.
+    assert files_in(out) == [
+        "appeals/Mon-Oskar-oskar.json", "appeals/Mon-Oskar-oskar.txt",
+        "class_Mon.html", "reports/Mon-Oskar-oskar.html",
+    ]  # fmt: skip
+
+
+def test_a_page_that_the_teacher_changed_or_put_there_stays(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "Mon/Mira/one.mid", "mira")
+    put(tmp_path, "Tue/Oskar/one.mid", "oskar")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    out = tmp_path / "grades"
+    assert files_in(out) == ["class_Mon.html", "class_Tue.html"]
+    mon = out / "class_Mon.html"
+    mon.write_text(mon.read_text("utf-8") + "<!-- seen -->", encoding="utf-8")
+    (out / "class_own.html").write_bytes((out / "class_Tue.html").read_bytes())
+    for day in ("Mon", "Tue"):
+        (tmp_path / day).rename(tmp_path / f"{day}day")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    kept = ["class_Mon.html", "class_Monday.html", "class_Tueday.html", "class_own.html"]
+    assert files_in(out) == kept
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--anonymous")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    assert [name for name in files_in(out) if "anonymous" not in name] == kept
+
+
 def _cut_to_a_chorus(path):
     file = mido.MidiFile(path)
     for track in file.tracks:
