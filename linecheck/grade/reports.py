@@ -20,6 +20,7 @@ from linecheck.faults import InputFault, OutputFault
 from linecheck.grade.anonymous import blanked
 from linecheck.grade.keys import content_hash
 from linecheck.grade.terms import Graded
+from linecheck.grade.whose import take_in_its_week
 from linecheck.grade.work import (
     CHANGED,
     Answer,
@@ -64,9 +65,9 @@ def report_names(book: GradeBook) -> list[str]:
 
 
 def _plain_name(submission: Submission) -> str:
-    take = submission.take_name.rpartition("/")[2]
+    *weeks, take = take_in_its_week(submission.take_name).split("/")
     stem = take.rpartition(".")[0] or take
-    parts = (submission.class_name, submission.student, stem)
+    parts = (submission.class_name, submission.student, *weeks, stem)
     return safe_name(*parts) or "take"
 
 

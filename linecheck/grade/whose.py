@@ -19,7 +19,7 @@ from linecheck.read.file_names import plain
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["Subfolders", "whose"]
+__all__ = ["Subfolders", "take_in_its_week", "whose"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 
@@ -43,6 +43,12 @@ def whose(take: Path, folder: Path, subfolders: Subfolders = "students") -> tupl
     else:
         student = by_file or _name_of(folder)
     return student, " / ".join(folders)
+
+
+def take_in_its_week(take_name: str) -> str:
+    """A take by its file, below the weeks that folders on the way to it are called by."""
+    *folders, file = take_name.split("/")
+    return "/".join((*(name for name in folders if is_week(name)), file))
 
 
 def _name_of(folder: Path) -> str:

@@ -360,6 +360,15 @@ def test_pages_under_names_that_are_no_longer_used_are_removed(folder, capsys):
     ]  # fmt: skip
 
 
+def test_a_sheet_is_called_by_the_week_of_its_take(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "2026-01-12/Mon/Mira/Mira.mid", "mira")
+    put(tmp_path, "2026-01-19/Mon/Mira/Mira.mid", "oskar")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--appeals")
+    sheets = [path.name for path in sorted((tmp_path / "grades" / "appeals").glob("*.txt"))]
+    assert sheets == ["Mon-Mira-2026-01-12.txt", "Mon-Mira-2026-01-19.txt"]
+
+
 def test_a_page_that_the_teacher_changed_or_put_there_stays(tmp_path, capsys):
     put_chart(tmp_path, "shuffle.toml", "mira")
     put(tmp_path, "Mon/Mira/one.mid", "mira")
