@@ -25,7 +25,7 @@ from linecheck.journal.course_in_words import (
 from linecheck.journal.direction import LEAST
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.findings_in_words import CAUTION
-from linecheck.report.page import Page, fit
+from linecheck.report.page import Page, cells, fit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,6 +37,7 @@ __all__ = ["courses_page"]
 _ROWS = (100, 80, 60, 40, 20, 0)  # lines of the plot
 _AXIS = 7  # cells left of the plot
 _WIDEST_PLOT = 64
+_NAME, _CLASS = 15, 8  # cells of a name, and at most of the class behind it
 _BAR = 15  # cells of a bar of commitment
 _OVERVIEW_HEAD = (
     f"{'student':<16}{'chart':<14}{'takes':>5}  {'last':<10} {'commitment':>10} "
@@ -87,10 +88,10 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
     page.gap()
     page.row([(_OVERVIEW_HEAD, "heading")])
     for own in students:
-        shown = name_of(own[0])
+        shown = _short_name(own[0])
         for course in own:
             page.row([(_overview_row(shown, course), "")])
-            shown = ""
+            shown = " " * _NAME
     page.gap()
     page.say(
         "Commitment and landings are those of the last take; the direction is commitment's, "
@@ -101,6 +102,16 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
     page.say("--student NAME shows one student in detail, --full all of them.")
 
 
+def _short_name(course: Course) -> str:
+    """The name of a student in the cells that it has; of a long one the class stays to be seen."""
+    name = name_of(course)
+    if cells(name) <= _NAME or not course.namesake:
+        return fit(name, _NAME)
+    student = plain(course.student)
+    class_name = fit(name.removeprefix(student).strip(), _CLASS).strip()
+    return f"{fit(student, _NAME - 1 - cells(class_name))} {class_name}"
+
+
 def _overview_row(name: str, course: Course) -> str:
     last = course.points[-1].entry
     commitment = next(t for t in course.trends if t.measure.name == "commitment")
@@ -108,7 +119,7 @@ def _overview_row(name: str, course: Course) -> str:
     takes = len(course.points)
     marked = "" if commitment.takes == takes else f" {commitment.takes}/{takes}"
     return (
-        f"{fit(name, 15)} {fit(plain(course.chart), 13)} {takes:>5}  {day_of(last):<11}"
+        f"{name} {fit(plain(course.chart), 13)} {takes:>5}  {day_of(last):<11}"
         f"{last.commitment:>10.0f} {percent(met):>8}  {commitment.direction}{marked}"
     )
 

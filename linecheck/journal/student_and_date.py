@@ -72,7 +72,7 @@ def date_of_take(
     """
     if date is not None:
         return checked_date(date), "given"
-    names = [file.name, file.parent.name]
+    names = [file.name, file.absolute().parent.name]
     if within is not None and file.is_relative_to(within):
         names += reversed(file.relative_to(within).parts[:-2])
     for name in names:

@@ -155,6 +155,16 @@ def test_students_of_one_name_are_told_apart_by_their_class(tmp_path, capsys):
     assert "Mo" not in out
 
 
+def test_of_a_long_name_the_class_is_still_seen(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    for class_name in ("Monday", "Thursday evening"):
+        long = entry_like(student="Maximiliane Bäßler", class_name=class_name)
+        record(journal, [long])
+    assert run(journal) == 0
+    names = [line[:16].strip() for line in capsys.readouterr().out.splitlines()[3:5]]
+    assert names == ["Maxim~ (Monday)", "Maxim~ (Thursd~"]
+
+
 def test_names_that_differ_in_capitals_are_asked_about(tmp_path, capsys):
     journal = str(tmp_path / "class.journal")
     record(
