@@ -167,15 +167,6 @@ def audit(
     return BELOW_PASS_MARK if below else 0
 
 
-def _fingered(found: Audit) -> Audit:
-    """The audit with a fingering of its notes, on a bass tuned in fourths."""
-    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
-
-    from linecheck.left_hand import finger_line  # noqa: PLC0415
-
-    return replace(found, fingering=finger_line(found.labels.notes))
-
-
 def _ask_about_a_day_to_come(date: str | None) -> None:
     """Warn of a day that is still to come; it is no fault, for the clock may be wrong."""
     from datetime import date as Date  # noqa: N812, PLC0415  (only where it is needed)
@@ -183,6 +174,15 @@ def _ask_about_a_day_to_come(date: str | None) -> None:
     today = Date.today().isoformat()  # noqa: DTZ011  (the user's day)
     if date is not None and date > today:
         put_warning(f"--date: {date} is after today, {today}; is the year right?")
+
+
+def _fingered(found: Audit) -> Audit:
+    """The audit with a fingering of its notes, on a bass tuned in fourths."""
+    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
+
+    from linecheck.left_hand import finger_line  # noqa: PLC0415
+
+    return replace(found, fingering=finger_line(found.labels.notes))
 
 
 def _check_journal(journal: str | None, student: str | None, date: str | None) -> None:
