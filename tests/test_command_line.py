@@ -134,6 +134,18 @@ def test_a_take_is_noted_in_a_journal(tmp_path):
 
 
 @pytest.mark.usefixtures("steps")
+def test_a_day_that_is_still_to_come_is_asked_about(tmp_path, capsys):
+    noted = ["--journal", str(tmp_path / "class.journal"), "--quiet", "--date"]
+    assert run("audit", "c.toml", "t.mid", *noted, "2999-12-01") == 0
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("linecheck: --date: 2999-12-01 is after today, ")
+    assert err.endswith("is the year right?\n")
+    assert run("audit", "c.toml", "t.mid", *noted, "2001-12-01") == 0
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.usefixtures("steps")
 def test_below_the_pass_mark_is_status_1(capsys):
     assert run("audit", "c.toml", "t.mid", "--pass-mark", "85") == 1
     assert run("audit", "c.toml", "t.mid", "--pass-mark", "84") == 0

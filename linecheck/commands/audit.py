@@ -18,7 +18,7 @@ from linecheck.commands.options import (
     within,
     writer_options,
 )
-from linecheck.commands.screen import Progress, put_out, put_out_report
+from linecheck.commands.screen import Progress, put_out, put_out_report, put_warning
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
 
@@ -168,9 +168,19 @@ def audit(
         put_out(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, brief=brief, full=full, no_color=no_color)
+    _ask_about_a_day_to_come(date)
     asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
     below = asked is not None and found.judgement.commitment < asked
     return BELOW_PASS_MARK if below else 0
+
+
+def _ask_about_a_day_to_come(date: str | None) -> None:
+    """Warn of a day that is still to come; it is no fault, for the clock may be wrong."""
+    from datetime import date as Date  # noqa: N812, PLC0415  (only where it is needed)
+
+    today = Date.today().isoformat()  # noqa: DTZ011  (the user's day)
+    if date is not None and date > today:
+        put_warning(f"--date: {date} is after today, {today}; is the year right?")
 
 
 def _fingered(found: Audit) -> Audit:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from linecheck.commands.options import no_color_option, no_name_is_empty
 from linecheck.commands.screen import TakesProgress, put_out, put_out_page, width
@@ -28,6 +29,18 @@ Exit status:
 )
 @click.argument("source", metavar="FOLDER|JOURNAL")
 @click.option("--student", metavar="NAME", help="Show only this student.")
+@click.option(
+    "--chart",
+    metavar="FILE",
+    help="The chart of all takes of a folder without a journal; else it is looked for.",
+)
+@click.option(
+    "--subfolders",
+    type=click.Choice(("students", "classes")),
+    default="students",
+    show_default=True,
+    help="What a folder in a FOLDER without a journal is, where no table says it.",
+)
 @click.option("--anonymous", is_flag=True, help="Show numbers in place of names and files.")
 @click.option("--full", is_flag=True, help="Print every student in detail, however many.")
 @click.option("--json", metavar="FILE", help="Write all courses, for a program.")
@@ -38,6 +51,8 @@ def progress(
     *,
     source: str,
     student: str | None,
+    chart: str | None,
+    subfolders: str,
     anonymous: bool,
     full: bool,
     no_color: bool,
@@ -49,10 +64,9 @@ def progress(
     folder that was graded; the takes of a folder without one are audited. Takes over one chart
     are compared with each other, and nothing is said where too few of them compare.
     """
-    no_name_is_empty([source])
-    outputs = Outputs(
-        {option: file for option, file in files.items() if file is not None}, [source]
-    )
+    inputs = [source] if chart is None else [source, chart]
+    no_name_is_empty(inputs)
+    outputs = Outputs({option: file for option, file in files.items() if file is not None}, inputs)
     from linecheck import journal  # noqa: PLC0415  (--help needs none of it)
 
     notes: tuple[str, ...] = ()
@@ -61,10 +75,16 @@ def progress(
         from linecheck.grade.folder_courses import entries_of_folder  # noqa: PLC0415
 
         with TakesProgress(quiet=False, doing="auditing") as say:
-            entries, left_out = entries_of_folder(folder, say)
+            entries, left_out = entries_of_folder(
+                folder,
+                say,
+                chart=chart,
+                subfolders="classes" if subfolders == "classes" else "students",
+            )
         found = journal.chosen_courses(entries, student=student, hide=anonymous)
         notes = (f"{len(left_out)} of the takes",) if anonymous and left_out else left_out
     else:
+        _only_without_a_journal("chart", "subfolders")
         found = journal.progress(source, student=student, hide=anonymous)
     writers = {
         "json": journal.write_courses_json,
@@ -77,3 +97,14 @@ def progress(
         return put_out(texts[outputs.to_stdout])
     page = journal.courses_page(found, width=width(), full=full, notes=notes)
     return put_out_page(page, no_color=no_color)
+
+
+def _only_without_a_journal(*options: str) -> None:
+    """Refuse options that say how takes are found, where none is looked for."""
+    context = click.get_current_context()
+    for option in options:
+        if context.get_parameter_source(option) is ParameterSource.COMMANDLINE:
+            raise click.UsageError(
+                f"--{option} is for a folder without a journal, and here a journal is read; "
+                f"give --{option} to linecheck grade instead"
+            )

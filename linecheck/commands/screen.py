@@ -28,6 +28,7 @@ __all__ = [
     "put_out",
     "put_out_page",
     "put_out_report",
+    "put_warning",
     "width",
     "writable",
 ]
@@ -82,6 +83,12 @@ def put_out_page(page: Page, *, no_color: bool) -> int:
     with console.capture() as capture:
         console.print(page.as_rich(), end="", soft_wrap=True)
     return put_out(capture.get())
+
+
+def put_warning(text: str) -> None:
+    """Say in one line on standard error what to look at; the exit status stays as it is."""
+    if sys.stderr is not None:
+        sys.stderr.write(writable(f"linecheck: {text}\n", sys.stderr.encoding))
 
 
 def width() -> int:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, overload
 from linecheck.faults import OptionFault
 from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
-from linecheck.grade.find_submissions import Note, find_submissions, in_order
+from linecheck.grade.find_submissions import TAKES_ARE, Note, find_submissions, in_order
 from linecheck.grade.findings import read_findings
 from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from linecheck.grade.find_submissions import Subfolders
     from linecheck.grade.terms import Submission
 
-__all__ = ["GradeBook", "grade_folder"]
+__all__ = ["GradeBook", "grade_folder", "submissions_of"]
 
 
 class GradeBook(Sequence[Row]):
@@ -183,7 +183,7 @@ def grade_folder(
     if for_all is not None and not for_all.is_file():
         raise OptionFault("no such file; the chart of all takes was expected", source=str(chart))
     keep_folder = None if keep_in is None else Path(keep_in)
-    rows, notes = _submissions(
+    rows, notes = submissions_of(
         root,
         None if submissions is None else Path(submissions),
         for_all,
@@ -219,7 +219,7 @@ def grade_folder(
     )
 
 
-def _submissions(
+def submissions_of(
     root: Path,
     submissions: Path | None,
     chart: Path | None,
@@ -233,7 +233,7 @@ def _submissions(
         return in_order(of_table), notes
     rows, notes = find_submissions(root, chart=chart, subfolders=subfolders, leave_out=leave_out)
     if not rows:
-        raise OptionFault("holds no take; takes are MIDI, MusicXML and ABC files", source=str(root))
+        raise OptionFault(f"holds no take; {TAKES_ARE}", source=str(root))
     return rows, notes
 
 

@@ -18,7 +18,7 @@ from linecheck.grade.appeal import appeal_json, appeal_text
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.reports import report_names, safe_name
 from linecheck.grade.terms import Graded
-from linecheck.output_files import write_whole
+from linecheck.grade.written_files import WrittenFiles
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -32,12 +32,13 @@ __all__ = ["MOST_IN_A_CLASS", "write_appeals", "write_class_pages"]
 MOST_IN_A_CLASS = 400
 
 
-def write_appeals(book: GradeBook, folder: Path) -> list[str]:
+def write_appeals(book: GradeBook, folder: Path, files: WrittenFiles) -> list[str]:
     """Write an appeal sheet for every graded take, as text and as JSON.
 
     Args:
         book: the book.
         folder: where they go; it is made where it is not there.
+        files: the files of the results.
 
     Returns:
         The name of the text of every row, "" for one that is not graded.
@@ -52,8 +53,8 @@ def write_appeals(book: GradeBook, folder: Path) -> list[str]:
     names = [name.removesuffix(".html") for name in report_names(book)]
     for row, name in zip(book, names, strict=True):
         if isinstance(row, Graded):
-            write_whole(folder / f"{name}.txt", appeal_text(row))
-            write_whole(folder / f"{name}.json", appeal_json(row))
+            files.write(folder / f"{name}.txt", appeal_text(row))
+            files.write(folder / f"{name}.json", appeal_json(row))
     return [f"{name}.txt" if name else "" for name in names]
 
 
@@ -61,6 +62,7 @@ def write_class_pages(
     book: GradeBook,
     out: Path,
     *,
+    files: WrittenFiles | None = None,
     ranking: bool = False,
     notes: Sequence[str] = (),
     links: Sequence[Mapping[str, str]] | None = None,
@@ -70,6 +72,7 @@ def write_class_pages(
     Args:
         book: the book.
         out: the folder of the results.
+        files: the files in it; None: these are the only ones.
         ranking: with the best take first, and the rank of each.
         notes: what was noticed about the folder as a whole.
         links: for every row of the book, what to call a file and where it is, from ``out``.
@@ -80,6 +83,7 @@ def write_class_pages(
     Raises:
         OutputFault: a file cannot be written.
     """
+    files = files or WrittenFiles(out, book.kept)
     members: dict[str, list[int]] = {}
     for index in range(len(book)):
         members.setdefault(book.found(index).submission.class_name, []).append(index)
@@ -104,7 +108,7 @@ def write_class_pages(
             links=None if links is None else partial(_linked, links, of_row),
         )
         pages.append(out / _page_name(name, taken))
-        write_whole(pages[-1], page)
+        files.write(pages[-1], page)
     return pages, trouble
 
 

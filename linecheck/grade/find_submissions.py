@@ -10,9 +10,7 @@ others may be either, and are refused as such.
 only one there is: in its own folder, else in the folder above, and so on. Where there are several it
 is refused. It is the same for the takes of a table that names no chart for them.
 
-**Whose it is**: the last folder is the student, those above it are the class; a take that lies in
-no folder belongs to the student that it is called by. With ``subfolders="classes"`` all folders
-are the class, and every student is called by the file.
+**Whose it is** says ``linecheck.grade.whose``.
 """
 
 from __future__ import annotations
@@ -21,20 +19,21 @@ import os
 import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.grade.terms import Refused, Submission
+from linecheck.grade.whose import Subfolders, whose
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
-from linecheck.read.file_names import listed, plain, shown_name
+from linecheck.read.file_names import listed, shown_name
 from linecheck.read.nearest_charts import any_of, name_key, nearest_charts
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-__all__ = ["Note", "Subfolders", "find_submissions", "in_order", "with_charts"]
+__all__ = ["TAKES_ARE", "Note", "Subfolders", "find_submissions", "in_order", "with_charts"]
 
-Subfolders: TypeAlias = Literal["students", "classes"]
+TAKES_ARE = "takes are MIDI, MusicXML and ABC files, and recordings"
 EITHER = frozenset(CHART_FORMATS) & frozenset(TAKE_FORMATS)
 TAKES = frozenset(TAKE_FORMATS) | RECORDINGS
 PASSED_OVER = frozenset(("__MACOSX",))
@@ -241,11 +240,10 @@ def _chart_of(
 
 
 def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:
-    folders = [plain(part) for part in take.relative_to(folder).parts[:-1]]
-    student = plain(take.stem) if subfolders == "classes" or not folders else folders.pop()
+    student, class_name = whose(take, folder, subfolders)
     return Submission(
         student=student,
-        class_name=" / ".join(folders),
+        class_name=class_name,
         take=take,
         chart=chart,
         take_name=shown_name(take, folder),

@@ -2,6 +2,9 @@
 
 The day of a take is the one on which the table says it was handed in, else that of its file. An
 anonymous book is not noted: a course is that of a student.
+
+A take that lies in the folder belongs to whom the last run says: what the journal holds of it under
+another student or class is that one's from then on. Entries of takes that no row has stay.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ from linecheck.journal import (
     date_of_take,
     entry_loss,
     entry_of_judgement,
+    record,
     student_name,
 )
 from linecheck.journal.student_and_date import LONGEST_NAME
@@ -54,13 +58,22 @@ class JournalEntries:
         if isinstance(row, Graded) and job is not None:
             if job.chart not in self._charts:
                 self._charts[job.chart] = chart_key(read_chart(job.chart))
-            self.made.append(_entry(row, job, self._charts[job.chart]))
+            self.made.append(_entry(row, job, self._charts[job.chart], self._book.folder))
+
+    def record(self, journal: Path) -> None:
+        """Write the entries into a journal.
+
+        Raises:
+            JournalFault: it is none, or cannot be written.
+        """
+        record(journal, self.made, settled=True)
 
 
-def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:
+def _entry(row: Graded, job: Job, key_of_chart: str, folder: Path) -> Entry:
     evidence = row.judgement.evidence
     assert evidence is not None  # noqa: S101  (a graded row is made of its evidence)
-    day, origin = date_of_take(job.take, row.submission.submitted[:_DAY] or None)
+    handed_in = row.submission.submitted[:_DAY] or None
+    day, origin = date_of_take(job.take, handed_in, within=folder)
     return entry_of_judgement(
         row.judgement,
         evidence=evidence,
@@ -81,4 +94,5 @@ def _entry(row: Graded, job: Job, key_of_chart: str) -> Entry:
         notes=row.notes,
         grid=row.grid,
         version=row.linecheck,
+        class_name=student_name(row.submission.class_name[:LONGEST_NAME]),
     )

@@ -20,6 +20,7 @@ from linecheck.faults import InputFault, OutputFault
 from linecheck.grade.anonymous import blanked, shown_title
 from linecheck.grade.keys import content_hash
 from linecheck.grade.terms import Graded
+from linecheck.grade.whose import take_in_its_week
 from linecheck.grade.work import (
     CHANGED,
     Answer,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
     from linecheck.grade.book import GradeBook
     from linecheck.grade.terms import Submission
+    from linecheck.grade.written_files import WrittenFiles
 
 __all__ = ["report_names", "safe_name", "write_reports"]
 
@@ -63,9 +65,9 @@ def report_names(book: GradeBook) -> list[str]:
 
 
 def _plain_name(submission: Submission) -> str:
-    take = submission.take_name.rpartition("/")[2]
+    *weeks, take = take_in_its_week(submission.take_name).split("/")
     stem = take.rpartition(".")[0] or take
-    parts = (submission.class_name, submission.student, stem)
+    parts = (submission.class_name, submission.student, *weeks, stem)
     return safe_name(*parts) or "take"
 
 
@@ -84,6 +86,7 @@ def safe_name(*parts: str) -> str:
 def write_reports(
     book: GradeBook,
     folder: Path,
+    files: WrittenFiles,
     *,
     jobs: int | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -93,6 +96,7 @@ def write_reports(
     Args:
         book: the book.
         folder: where they go; it is made where it is not there.
+        files: the files of the results.
         jobs: how many processes work at once; None: one a core.
         progress: is called with how many are done, and how many there are.
 
@@ -111,7 +115,12 @@ def write_reports(
     orders = {}
     for index, name in enumerate(names):
         job = _order(book, index, folder / name) if name else None
-        if job is not None and not _is_there(book, job):
+        if job is None:
+            continue
+        written = _written(book, job)
+        if written:
+            files.note(folder / name, written)
+        else:
             orders[job.key] = (index, job)
     notes = []
     if orders:
@@ -122,10 +131,11 @@ def write_reports(
             todo = [job for _, job in orders.values()]
             for done, answer in enumerate(workers.answers(todo, 0, write_page), 1):
                 say(done, len(orders))
+                index = orders[answer.key][0]
                 if answer.json:
                     book.kept.keep([(answer.key, answer.json)])
+                    files.note(folder / names[index], _hash_in(answer.json))
                 else:
-                    index = orders[answer.key][0]
                     submission = book.found(index).submission
                     why = blanked(answer.reason, book.found(index).hidden)
                     notes.append(
@@ -161,15 +171,20 @@ def _order(book: GradeBook, index: int, file: Path) -> Job | None:
     return replace(found.job, key=key, contents=None, report=order)
 
 
-def _is_there(book: GradeBook, job: Job) -> bool:
-    """Whether the page was written before and is still what was written."""
+def _written(book: GradeBook, job: Job) -> str:
+    """The hash of a page that was written before and is still what was written; else ""."""
     kept = book.kept.get(job.key)
     if kept is None or job.report is None:
-        return False
+        return ""
     try:
-        return str(json.loads(kept)["written"]) == content_hash(job.report.file)
+        written = _hash_in(kept)
+        return written if written == content_hash(job.report.file) else ""
     except (OSError, ValueError, KeyError):
-        return False
+        return ""
+
+
+def _hash_in(kept: str | bytes) -> str:
+    return str(json.loads(kept)["written"])
 
 
 @cache

@@ -5,6 +5,9 @@ grades.csv          a row a submission
 grades.parquet      the same, where pyarrow is installed
 class_NAME.html     a page a class
 reports/, appeals/  a page and an appeal sheet a take, where they are asked for
+
+Pages and sheets that an earlier run wrote for a class or a take that is no longer in the book, or
+is called otherwise now, are removed.
 """
 
 from __future__ import annotations
@@ -18,9 +21,9 @@ from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
 from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.journal_entries import JournalEntries
-from linecheck.grade.reports import write_reports
+from linecheck.grade.reports import report_names, write_reports
 from linecheck.grade.terms import Graded
-from linecheck.journal import record
+from linecheck.grade.written_files import WrittenFiles
 from linecheck.output_files import write_whole
 
 if TYPE_CHECKING:
@@ -32,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["write_grades"]
 
 REPORTS, APPEALS = "reports", "appeals"
+SHEETS = (".txt", ".json")  # the files of an appeal
 
 
 def write_grades(
@@ -74,22 +78,28 @@ def write_grades(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
     _make(out)
+    beside = WrittenFiles(out, book.kept)
     columns, notes, more = COLUMNS, book.notes, []
     links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:
         add_ranks(rows)
         columns = (RANK, *columns)
     if reports:
-        names, trouble = write_reports(book, out / REPORTS, jobs=jobs, progress=progress)
+        names, trouble = write_reports(book, out / REPORTS, beside, jobs=jobs, progress=progress)
         for flat, name in zip(rows, names, strict=True):
             flat["report"] = f"{REPORTS}/{name}" if name else None
         _add_links(links, "report", REPORTS, names)
         columns, notes, more = (*columns, REPORT), (*notes, *trouble), [out / REPORTS]
     if appeals:
-        _add_links(links, "points", APPEALS, write_appeals(book, out / APPEALS))
+        _add_links(links, "points", APPEALS, write_appeals(book, out / APPEALS, beside))
         more.append(out / APPEALS)
     pages, trouble = write_class_pages(
-        book, out, ranking=ranking, notes=notes, links=links if reports or appeals else None
+        book,
+        out,
+        files=beside,
+        ranking=ranking,
+        notes=notes,
+        links=links if reports or appeals else None,
     )
     notes = (*notes, *trouble)
     made: dict[str, Callable[[], str | bytes]] = {
@@ -100,10 +110,24 @@ def write_grades(
         made["grades.parquet"] = lambda: grades_parquet(rows, columns)
     for name, content in made.items():
         write_whole(out / name, content())
+    _clear_away(book, out, beside)
+    book.kept.close()
     if journal is not None:
-        record(journal, noted.made)
+        noted.record(journal)
         more = [*more, journal]
     return rows, [*(out / name for name in made), *pages, *more]
+
+
+def _clear_away(book: GradeBook, out: Path, files: WrittenFiles) -> None:
+    """Remove the pages and sheets of earlier runs that belong to nothing in the book any more.
+
+    Those of its takes stay, also where they were not asked for this time: they are dear to make.
+    """
+    if any((out / folder).is_dir() for folder in (REPORTS, APPEALS)):
+        names = [name.removesuffix(".html") for name in report_names(book) if name]
+        files.still_used(out / REPORTS / f"{name}.html" for name in names)
+        files.still_used(out / APPEALS / f"{name}{end}" for name in names for end in SHEETS)
+    files.clear_away("class*.html", f"{REPORTS}/*.html", *(f"{APPEALS}/*{end}" for end in SHEETS))
 
 
 def _make(folder: Path) -> None:

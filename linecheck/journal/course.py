@@ -1,5 +1,8 @@
 """A course: the takes of one student over one chart, in the order of their days.
 
+A student is known by name and class; one whose class is not known is taken for the one of that name
+whose class is, where there is but one.
+
 A course compares like with like: takes over other chords, and written lines beside played ones,
 are courses of their own. A take that was judged by several rubrics stands in it once, by the
 rubric that was used last; where neighbouring takes were weighed differently or timed on different
@@ -10,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812
+from itertools import groupby
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from linecheck.journal.direction import Direction, direction
@@ -20,7 +24,18 @@ if TYPE_CHECKING:
 
     from linecheck.journal.entry import Entry
 
-__all__ = ["Break", "Course", "Point", "Trend", "anonymous", "courses", "weeks"]
+__all__ = [
+    "Break",
+    "Course",
+    "Point",
+    "Trend",
+    "anonymous",
+    "by_student",
+    "courses",
+    "goes_by",
+    "shown_name",
+    "weeks",
+]
 
 Break: TypeAlias = Literal["rubric", "grid", "version"]
 
@@ -51,7 +66,11 @@ class Trend:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The takes of one student over one chart. ``student`` is "" where no name was given."""
+    """The takes of one student over one chart.
+
+    ``student`` is "" where no name was given, ``class_name`` where no class is known;
+    ``namesake``: another class has a student of this name.
+    """
 
     student: str
     chart: str
@@ -59,6 +78,25 @@ class Course:
     kind: str
     points: tuple[Point, ...]
     trends: tuple[Trend, ...]
+    class_name: str = ""
+    namesake: bool = False
+
+
+def shown_name(course: Course) -> str:
+    """The name of a course's student, with the class where several have it."""
+    if not course.namesake:
+        return course.student
+    return f"{course.student} ({course.class_name or 'no class'})"
+
+
+def goes_by(course: Course, name: str) -> bool:
+    """Whether a course is that of a student who is asked for by this name."""
+    return name in (course.student, shown_name(course))
+
+
+def by_student(found: Iterable[Course]) -> list[list[Course]]:
+    """The courses of each student, where courses are in the order of their students."""
+    return [list(own) for _, own in groupby(found, key=lambda c: (c.student, c.class_name))]
 
 
 def courses(entries: Iterable[Entry], *, student: str | None = None) -> tuple[Course, ...]:
@@ -68,16 +106,24 @@ def courses(entries: Iterable[Entry], *, student: str | None = None) -> tuple[Co
 
     Args:
         entries: as ``linecheck.journal.entries`` reads them.
-        student: only those of this student.
+        student: only those of this student, or of all students of this name.
     """
-    of_student: dict[str, list[Entry]] = {}
-    for entry in entries:
-        if student is None or entry.student == student:
-            of_student.setdefault(entry.student, []).append(entry)
+    found = list(entries)
+    classes: dict[str, set[str]] = {}
+    for entry in found:
+        if entry.student:
+            classes.setdefault(entry.student, set()).add(entry.class_name)
+    of_student: dict[tuple[str, str], list[Entry]] = {}
+    for entry in found:
+        of_student.setdefault(_owner(entry, classes), []).append(entry)
+    names = [name for name, _ in of_student]
     return tuple(
         course
-        for name in sorted(of_student, key=lambda name: (not name, name.casefold(), name))
-        for course in _of_one(name, _judged_once(of_student[name]))
+        for name, class_name in sorted(of_student, key=_by_name)
+        for course in _of_one(
+            (name, class_name, names.count(name) > 1), _judged_once(of_student[name, class_name])
+        )
+        if student is None or goes_by(course, student)
     )
 
 
@@ -90,30 +136,37 @@ def anonymous(found: Sequence[Course], *, student: str | None = None) -> tuple[C
         found: the courses of all students.
         student: only this one's; the number is the same whoever is shown.
     """
-    first_take: dict[str, tuple[str, str]] = {}
+    first_take: dict[tuple[str, str], tuple[str, str]] = {}
     for course in found:
+        who = (course.student, course.class_name)
         for point in course.points:
             key = (point.entry.date, point.entry.take_key)
-            first_take[course.student] = min(key, first_take.get(course.student, key))
-    ranked = sorted(first_take, key=lambda name: first_take[name][1])
+            first_take[who] = min(key, first_take.get(who, key))
+    ranked = sorted(first_take, key=lambda who: first_take[who][1])
     wide = len(str(len(ranked)))
-    alias = {name: f"Student {at:0{wide}}" for at, name in enumerate(ranked, 1)}
+    alias = {who: f"Student {at:0{wide}}" for at, who in enumerate(ranked, 1)}
     hidden = [
         replace(
             course,
-            student=alias[course.student],
+            student=alias[course.student, course.class_name],
+            class_name="",
+            namesake=False,
             points=tuple(
                 replace(
                     point,
                     entry=replace(
-                        point.entry, student=alias[course.student], take=f"take {at}", take_key=""
+                        point.entry,
+                        student=alias[course.student, course.class_name],
+                        class_name="",
+                        take=f"take {at}",
+                        take_key="",
                     ),
                 )
                 for at, point in enumerate(course.points, 1)
             ),
         )
         for course in found
-        if student is None or course.student == student
+        if student is None or goes_by(course, student)
     ]
     return tuple(sorted(hidden, key=lambda course: course.student))
 
@@ -121,6 +174,19 @@ def anonymous(found: Sequence[Course], *, student: str | None = None) -> tuple[C
 def weeks(first: str, last: str) -> float:
     """Weeks from one day (ISO 8601) to another."""
     return (Date.fromisoformat(last) - Date.fromisoformat(first)).days / 7
+
+
+def _owner(entry: Entry, classes: dict[str, set[str]]) -> tuple[str, str]:
+    """The name and the class that the student of an entry is known by."""
+    if not entry.student:
+        return "", ""
+    known = classes[entry.student] - {""}
+    return entry.student, entry.class_name or (known.pop() if len(known) == 1 else "")
+
+
+def _by_name(owner: tuple[str, str]) -> tuple[bool, str, str, str, str]:
+    name, class_name = owner
+    return not name, name.casefold(), name, class_name.casefold(), class_name
 
 
 def _judged_once(entries: Sequence[Entry]) -> list[Entry]:
@@ -134,7 +200,9 @@ def _judged_once(entries: Sequence[Entry]) -> list[Entry]:
     return sorted(kept.values(), key=lambda entry: (entry.date, entry.take, entry.take_key))
 
 
-def _of_one(student: str, entries: Sequence[Entry]) -> list[Course]:
+def _of_one(who: tuple[str, str, bool], entries: Sequence[Entry]) -> list[Course]:
+    """The courses of a student, by name, class, and whether others have the name."""
+    student, class_name, namesake = who
     alike: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
         alike.setdefault((entry.chart_key, entry.kind), []).append(entry)
@@ -151,6 +219,8 @@ def _of_one(student: str, entries: Sequence[Entry]) -> list[Course]:
             trends=tuple(
                 trend for measure in MEASURES if (trend := _trend(measure, found)) is not None
             ),
+            class_name=class_name,
+            namesake=namesake,
         )
         for (key, kind), found in alike.items()
     ]

@@ -42,6 +42,7 @@ COLUMNS: tuple[tuple[str, Callable[[Point], Any]], ...] = (
     ("rubric_fingerprint", lambda p: p.entry.rubric_fingerprint),
     ("version", lambda p: p.entry.version),
     ("breaks", lambda p: " ".join(p.breaks)),
+    ("class", lambda p: p.entry.class_name),
 )
 
 

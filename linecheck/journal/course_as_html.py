@@ -6,14 +6,16 @@ the table under it as well.
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from linecheck.journal.course import by_student
 from linecheck.journal.course_in_words import (
     BREAK_WORDS,
     caveats,
+    day_of,
     losses_of,
     name_of,
+    questions,
     rubrics_of,
     span_of,
     tempo_of,
@@ -45,11 +47,11 @@ def write_courses_html(found: Sequence[Course]) -> str:
     students = [
         {
             "id": f"student-{at}",
-            "name": name_of(name),
+            "name": name_of(own[0]),
             "span": span_of(own),
             "courses": [_course(course, f"student-{at}-{n}") for n, course in enumerate(own, 1)],
         }
-        for at, (name, own) in enumerate(_by_student(found), 1)
+        for at, own in enumerate(by_student(found), 1)
     ]
     alone = len(students) == 1
     return rendered(
@@ -60,12 +62,9 @@ def write_courses_html(found: Sequence[Course]) -> str:
         students=students,
         alone=alone,
         opened=len(students) <= _OPEN_UP_TO,
+        questions=questions(found),
         advice=CAUTION,
     )
-
-
-def _by_student(found: Sequence[Course]) -> list[tuple[str, list[Course]]]:
-    return [(name, list(own)) for name, own in groupby(found, key=lambda course: course.student)]
 
 
 def _course(course: Course, anchor: str) -> dict[str, Any]:
@@ -77,7 +76,7 @@ def _course(course: Course, anchor: str) -> dict[str, Any]:
         "chart": plain(course.chart),
         "kind": "" if course.kind == "played" else course.kind,
         "takes": len(course.points),
-        "days": (course.points[0].entry.date, last.date),
+        "last_day": day_of(last),
         "last": f"{last.commitment:.0f}",
         "landings": _met(last.landings_met, last.landings_asked),
         "losses": f"{losses_of(last)} choruses",
@@ -99,8 +98,7 @@ def _row(point: Point) -> dict[str, Any]:
     entry = point.entry
     spread, mean = entry.placement_spread_ms, entry.placement_mean_ms
     return {
-        "date": entry.date,
-        "guessed": entry.date_origin == "file",
+        "date": day_of(entry),
         "take": plain(entry.take),
         "commitment": f"{entry.commitment:.0f}",
         "landings": f"{entry.landings_met} of {entry.landings_asked}, "

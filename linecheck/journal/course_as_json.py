@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from linecheck.journal.course import by_student
 from linecheck.report.figures import BEATS, MS, POINTS, SHARE, rounded
 from linecheck.report.json_layout import json_text
 
@@ -22,8 +22,12 @@ def write_courses_json(found: Sequence[Course]) -> str:
         {
             "schema": 1,
             "students": [
-                {"student": name, "courses": [_course(course) for course in own]}
-                for name, own in groupby(found, key=lambda course: course.student)
+                {
+                    "student": own[0].student,
+                    "class": own[0].class_name,
+                    "courses": [_course(course) for course in own],
+                }
+                for own in by_student(found)
             ],
         }
     )

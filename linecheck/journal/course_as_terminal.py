@@ -7,13 +7,16 @@ every course has a line, and ``full`` shows all of them as if each were asked fo
 from __future__ import annotations
 
 from datetime import date as Date  # noqa: N812
-from itertools import groupby
 from typing import TYPE_CHECKING
 
+from linecheck.journal.course import by_student
 from linecheck.journal.course_in_words import (
+    FILE_DAY,
     caveats,
+    day_of,
     losses_of,
     name_of,
+    questions,
     rubrics_of,
     span_of,
     tempo_of,
@@ -22,7 +25,7 @@ from linecheck.journal.course_in_words import (
 from linecheck.journal.direction import LEAST
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.findings_in_words import CAUTION
-from linecheck.report.page import Page, fit
+from linecheck.report.page import Page, cells, fit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,6 +37,7 @@ __all__ = ["courses_page"]
 _ROWS = (100, 80, 60, 40, 20, 0)  # lines of the plot
 _AXIS = 7  # cells left of the plot
 _WIDEST_PLOT = 64
+_NAME, _CLASS = 15, 8  # cells of a name, and at most of the class behind it
 _BAR = 15  # cells of a bar of commitment
 _OVERVIEW_HEAD = (
     f"{'student':<16}{'chart':<14}{'takes':>5}  {'last':<10} {'commitment':>10} "
@@ -57,15 +61,19 @@ def courses_page(
         notes: what was left out, and why.
     """
     page = Page(width)
-    students = [(name, list(own)) for name, own in groupby(found, key=lambda c: c.student)]
+    students = by_student(found)
     if not students:
         page.say("The journal holds no take yet.")
         return page
     if len(students) > 1:
         _overview(page, students)
     if len(students) == 1 or full:
-        for name, own in students:
-            _student(page, name, own)
+        for own in students:
+            _student(page, own)
+    asked = questions(found)
+    if asked:
+        page.heading("Mind")
+        page.points(asked)
     if notes:
         page.heading("Left out")
         page.points(plain(note) for note in notes)
@@ -74,22 +82,34 @@ def courses_page(
     return page
 
 
-def _overview(page: Page, students: Sequence[tuple[str, list[Course]]]) -> None:
-    everything = [course for _, own in students for course in own]
+def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
+    everything = [course for own in students for course in own]
     page.say(f"{counted(len(students), 'student')}: {span_of(everything)}", style="heading")
     page.gap()
     page.row([(_OVERVIEW_HEAD, "heading")])
-    for name, own in students:
-        shown = name_of(name)
+    for own in students:
+        shown = _short_name(own[0])
         for course in own:
             page.row([(_overview_row(shown, course), "")])
-            shown = ""
+            shown = " " * _NAME
     page.gap()
     page.say(
         "Commitment and landings are those of the last take; the direction is commitment's, "
         f"told from takes of {LEAST} days on (2/7: two of seven takes compare with the last)."
     )
+    if any(course.points[-1].entry.date_origin == "file" for course in everything):
+        page.say(f"{FILE_DAY[0].upper()}{FILE_DAY[1:]}.")
     page.say("--student NAME shows one student in detail, --full all of them.")
+
+
+def _short_name(course: Course) -> str:
+    """The name of a student in the cells that it has; of a long one the class stays to be seen."""
+    name = name_of(course)
+    if cells(name) <= _NAME or not course.namesake:
+        return fit(name, _NAME)
+    student = plain(course.student)
+    class_name = fit(name.removeprefix(student).strip(), _CLASS).strip()
+    return f"{fit(student, _NAME - 1 - cells(class_name))} {class_name}"
 
 
 def _overview_row(name: str, course: Course) -> str:
@@ -99,13 +119,13 @@ def _overview_row(name: str, course: Course) -> str:
     takes = len(course.points)
     marked = "" if commitment.takes == takes else f" {commitment.takes}/{takes}"
     return (
-        f"{fit(name, 15)} {fit(plain(course.chart), 13)} {takes:>5}  {last.date:<10} "
+        f"{name} {fit(plain(course.chart), 13)} {takes:>5}  {day_of(last):<11}"
         f"{last.commitment:>10.0f} {percent(met):>8}  {commitment.direction}{marked}"
     )
 
 
-def _student(page: Page, name: str, own: Sequence[Course]) -> None:
-    page.heading(f"{name_of(name)}: {span_of(own)}")
+def _student(page: Page, own: Sequence[Course]) -> None:
+    page.heading(f"{name_of(own[0])}: {span_of(own)}")
     for course in own:
         page.gap()
         kind = "" if course.kind == "played" else f", {course.kind}"
@@ -138,7 +158,7 @@ def _take_row(point: Point) -> str:
     spread = entry.placement_spread_ms
     placement = "-" if spread is None else f"{spread:.0f} ms"
     return (
-        f"  {entry.date}{'*' if entry.date_origin == 'file' else ' '} {entry.commitment:>3.0f} "
+        f"  {day_of(entry):<11} {entry.commitment:>3.0f} "
         f"{bar:<{_BAR}}{f'{met} {share:>5}':>13}{losses_of(entry):>11}{placement:>10}"
         f"{tempo_of(entry):>12}"
     )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.journal.course import Break, Course, Trend, weeks
+from linecheck.journal.course import Break, Course, Trend, shown_name, weeks
 from linecheck.journal.direction import LEAST
+from linecheck.read.file_names import alike_names
 from linecheck.report.figures import counted, plain
 
 if TYPE_CHECKING:
@@ -15,9 +16,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BREAK_WORDS",
+    "FILE_DAY",
     "caveats",
+    "day_of",
     "losses_of",
     "name_of",
+    "questions",
     "rubrics_of",
     "span_of",
     "tempo_of",
@@ -30,25 +34,57 @@ BREAK_WORDS: dict[Break, str] = {
     "grid": "timed on another grid from here on: its placement and drift do not compare",
     "version": "judged by another version of linecheck from here on",
 }
+FILE_DAY = (
+    "a day with * is only that on which the file was last changed; put the day into the name of the "
+    "take or of its folder, or give it with audit --date"
+)
 _TEMPO_APART = 0.1  # share by which tempos may differ before it is said
 
 
-def name_of(student: str) -> str:
-    """How a student is called on a page."""
-    return plain(student) or NO_NAME
+def name_of(course: Course) -> str:
+    """How the student of a course is called on a page."""
+    return plain(shown_name(course)) or NO_NAME
+
+
+def day_of(entry: Entry) -> str:
+    """The day of a take, with a star where it is only that of its file."""
+    return entry.date + ("*" if entry.date_origin == "file" else "")
 
 
 def span_of(courses: Sequence[Course]) -> str:
-    """How many takes in how long: ``"5 takes in 4 weeks"``."""
+    """How many takes in how long: ``"5 takes in 4 weeks"``.
+
+    Days of files tell nothing of how long it was: takes without another are counted apart, and
+    where no take has another the span has a star.
+    """
     entries = [point.entry for course in courses for point in course.points]
-    days = sorted(entry.date for entry in entries)
+    known = sorted(entry.date for entry in entries if entry.date_origin != "file")
     takes = counted(len(entries), "take")
+    if not known:
+        days = sorted(entry.date for entry in entries)
+        return f"{takes}{_in_how_long(days)}*"
+    if len(known) == len(entries):
+        return f"{takes}{_in_how_long(known)}"
+    rest = f"{len(entries) - len(known)} without a known day"
+    return f"{takes}, {len(known)}{_in_how_long(known)} and {rest}"
+
+
+def _in_how_long(days: Sequence[str]) -> str:
+    """How far days in order lie apart, as it follows a number of takes."""
     apart = weeks(days[0], days[-1])
     if not apart:
-        return f"{takes}, {days[0]}"
+        return f" on {days[0]}"
     if apart < 2:
-        return f"{takes} in {counted(round(apart * 7), 'day')}"
-    return f"{takes} in {round(apart)} weeks"
+        return f" in {counted(round(apart * 7), 'day')}"
+    return f" in {round(apart)} weeks"
+
+
+def questions(courses: Sequence[Course]) -> list[str]:
+    """What to ask about names of students, and of classes, that differ in capitals alone."""
+    return [
+        *alike_names((plain(course.student) for course in courses), "student"),
+        *alike_names((plain(course.class_name) for course in courses), "class"),
+    ]
 
 
 def losses_of(entry: Entry) -> str:
@@ -98,12 +134,8 @@ def caveats(course: Course) -> list[str]:
             f"the tempos differ, {min(tempos):.0f} to {max(tempos):.0f} a minute: fast and slow "
             "takes do not quite compare"
         )
-    guessed = [entry.date for entry in entries if entry.date_origin == "file"]
-    if guessed:
-        found.append(
-            "a day with * is only that on which the file was last changed; give a take its day "
-            "with --date"
-        )
+    if any(entry.date_origin == "file" for entry in entries):
+        found.append(FILE_DAY)
     return found
 
 

@@ -37,7 +37,7 @@ class EntryLoss:
 class Entry:
     """One take, judged once.
 
-    ``student`` is "" where no name was given. ``take`` is the name of the file without its
+    ``student`` is "" where no name was given, ``class_name`` where no class is known. ``take`` is the name of the file without its
     folders, ``take_key`` a hash of what it holds; ``chart`` the chart's title, ``chart_key`` a
     hash of its meters, sections and chords, equal for charts that ask the same of a line.
     ``parts`` is part → share over the whole take (None: nothing to earn), presence among them.
@@ -72,3 +72,4 @@ class Entry:
     rubric_fingerprint: str
     weights: dict[str, float]
     version: str
+    class_name: str = ""

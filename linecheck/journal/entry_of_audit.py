@@ -28,6 +28,8 @@ def entry_of_audit(
     student: str = "",
     date: str | None = None,
     take_file: str | PathLike[str] | None = None,
+    class_name: str = "",
+    within: str | PathLike[str] | None = None,
 ) -> Entry:
     """The entry of one audit.
 
@@ -36,13 +38,16 @@ def entry_of_audit(
         student: the student's name; "" for none.
         date: the day of the take, ``"2026-03-01"``; None: by the file's name or its last change.
         take_file: the file of the take; None: the one that the audit names.
+        class_name: the student's class; "" where none is known.
+        within: the folder below which a folder's name may hold the day of a take; None: only
+            the folder that the file is in.
 
     Raises:
         OptionFault: the date is no date, the name is too long, or no date is given and there is
             no file to take one from.
     """
     file = Path(audit.take.source if take_file is None else take_file)
-    day, origin = date_of_take(file, date)
+    day, origin = date_of_take(file, date, within=None if within is None else Path(within))
     form = Form(audit.chart, audit.line.choruses)
     return entry_of_judgement(
         audit.judgement,
@@ -64,6 +69,7 @@ def entry_of_audit(
         notes=len(audit.labels.notes),
         grid=audit.line.grid,
         version=__version__,
+        class_name=student_name(class_name),
     )
 
 

@@ -46,6 +46,7 @@ def entry_of_judgement(
     notes: int,
     grid: GridKind,
     version: str,
+    class_name: str = "",
 ) -> Entry:
     """The entry of a take that was judged.
 
@@ -83,6 +84,7 @@ def entry_of_judgement(
         rubric_fingerprint=rubric.fingerprint,
         weights={part: weight / whole for part, weight in rubric.weights.items() if weight > 0},
         version=version,
+        class_name=class_name,
     )
 
 

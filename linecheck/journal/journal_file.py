@@ -4,7 +4,9 @@ What is the same take? The same student and a file that holds the same: audited 
 same entry, renewed; judged by another rubric it has an entry for each. A date that is better
 known (see ``entry.DATE_ORIGINS``) holds for the take from then on, and of two that are only the
 day of the file the earlier one, since copying a file makes it younger. An entry without a name is
-that of the one student who has the same take.
+that of the one student who has the same take, and one without a class is of the one class in which
+the student has it. Where the writer knows whose each take is, ``settled`` entries take the place
+of those that give the same takes to others; entries of other takes stay as they are.
 
 Every writing is one transaction, with a lock that other writers wait for; what was recorded
 outlives the process that is killed the moment after. A file on a network drive is for one machine
@@ -26,7 +28,7 @@ from linecheck.journal.entry import DATE_ORIGINS, Entry, EntryLoss
 from linecheck.journal.student_and_date import checked_date
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
     from os import PathLike
 
 __all__ = ["Recorded", "check_journal", "entries", "record"]
@@ -36,10 +38,7 @@ WAIT_S = 60.0  # for another writer
 _RETRY_S = 0.05
 _SQLITE_BEGINS = b"SQLite format 3\0"
 
-# Step i takes a journal from schema i to schema i + 1.
-_SCHEMA_STEPS = (
-    """
-    CREATE TABLE entry (
+_FIRST_COLUMNS = """
         recorded INTEGER PRIMARY KEY AUTOINCREMENT,
         student TEXT NOT NULL,
         date TEXT NOT NULL,
@@ -66,17 +65,31 @@ _SCHEMA_STEPS = (
         rubric_fingerprint TEXT NOT NULL,
         weights TEXT NOT NULL,
         version TEXT NOT NULL,
-        UNIQUE (student, take_key, rubric_fingerprint)
-    )
-    """,
+"""
+# Step i takes a journal from schema i to schema i + 1.
+_SCHEMA_STEPS: tuple[tuple[str, ...], ...] = (
+    (f"CREATE TABLE entry ({_FIRST_COLUMNS} UNIQUE (student, take_key, rubric_fingerprint))",),
+    (  # SQLite changes no constraint of a table that is there
+        f"""
+        CREATE TABLE renewed ({_FIRST_COLUMNS}
+            class_name TEXT NOT NULL DEFAULT '',
+            UNIQUE (student, take_key, class_name, rubric_fingerprint)
+        )
+        """,
+        "INSERT INTO renewed SELECT *, '' FROM entry",
+        "DROP TABLE entry",
+        "ALTER TABLE renewed RENAME TO entry",
+    ),
 )
 SCHEMA = len(_SCHEMA_STEPS)
+_CLASSES_SINCE = 2  # the first schema with the class of a student
+_OF_OWNER = "student = ? AND take_key = ? AND class_name = ?"
 _COLUMNS = tuple(field.name for field in fields(Entry))
 _AS_JSON = ("parts", "losses", "weights")
 _FIGURE = (int, float)
 _KINDS: dict[str, type | tuple[type, ...]] = {
     **dict.fromkeys(("student", "date", "take", "take_key", "kind", "chart", "chart_key"), str),
-    **dict.fromkeys(("grid", "rubric", "rubric_fingerprint", "version"), str),
+    **dict.fromkeys(("grid", "rubric", "rubric_fingerprint", "version", "class_name"), str),
     **dict.fromkeys(("choruses", "notes", "landings_met", "landings_asked"), int),
     **dict.fromkeys(("tempo", "tempo_change", "swing_ratio"), (*_FIGURE, type(None))),
     **dict.fromkeys(("placement_mean_ms", "placement_spread_ms"), (*_FIGURE, type(None))),
@@ -92,8 +105,16 @@ class Recorded(NamedTuple):
     renewed: int
 
 
-def record(journal: str | PathLike[str], new_entries: Iterable[Entry]) -> Recorded:
+def record(
+    journal: str | PathLike[str], new_entries: Iterable[Entry], *, settled: bool = False
+) -> Recorded:
     """Write entries into a journal, all of them or none; the file is made where there is none.
+
+    Args:
+        journal: the file.
+        new_entries: the entries.
+        settled: whether they say all of whose their takes are: what the journal holds of the same
+            takes under another student or class is then theirs.
 
     Raises:
         JournalFault: the file is no journal, damaged, of a newer linecheck, or cannot be written.
@@ -106,8 +127,10 @@ def record(journal: str | PathLike[str], new_entries: Iterable[Entry]) -> Record
         closing(_opened_to_write(path)) as database,
         _transaction(database),
     ):
+        if settled:
+            _hand_over(database, made)
         for entry in made:
-            new += _put(database, entry)
+            new += _put(database, entry if settled else _named(database, entry))
     return Recorded(new, len(made) - new)
 
 
@@ -123,9 +146,13 @@ def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
         raise JournalFault("no such file", source=str(path))
     with _one_line_faults(path), closing(_opened_to_read(path)) as database:
         _check_whole(database, path)
-        if not _schema(database, path):
+        schema = _schema(database, path)
+        if not schema:
             return ()
-        query = f"SELECT recorded, {', '.join(_COLUMNS)} FROM entry ORDER BY recorded"  # noqa: S608
+        columns = ", ".join(_COLUMNS)
+        if schema < _CLASSES_SINCE:
+            columns = columns.replace("class_name", "''")
+        query = f"SELECT recorded, {columns} FROM entry ORDER BY recorded"  # noqa: S608
         found = [_entry(row, path) for row in database.execute(query)]
     return tuple(sorted(found, key=lambda entry: (entry.student, entry.date, entry.take)))
 
@@ -165,11 +192,10 @@ def check_journal(journal: str | PathLike[str]) -> None:
 
 def _put(database: sqlite3.Connection, entry: Entry) -> bool:
     """Put one entry in; true where it is new."""
-    entry = _named(database, entry)
     entry = _dated(database, entry)
-    key = (entry.student, entry.take_key, entry.rubric_fingerprint)
     known = database.execute(
-        "SELECT 1 FROM entry WHERE student = ? AND take_key = ? AND rubric_fingerprint = ?", key
+        f"SELECT 1 FROM entry WHERE {_OF_OWNER} AND rubric_fingerprint = ?",  # noqa: S608
+        (*_owned(entry), entry.rubric_fingerprint),
     ).fetchone()
     marks = ", ".join("?" * len(_COLUMNS))
     database.execute(
@@ -179,35 +205,96 @@ def _put(database: sqlite3.Connection, entry: Entry) -> bool:
     return known is None
 
 
+def _owned(entry: Entry) -> tuple[str, str, str]:
+    return entry.student, entry.take_key, entry.class_name
+
+
+def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
+    """Give what stands of the takes under others to their one owner; of several, take it out."""
+    owners: dict[str, dict[tuple[str, str], None]] = {}
+    for entry in made:
+        owners.setdefault(entry.take_key, {})[entry.student, entry.class_name] = None
+    astray: dict[str, list[int]] = {}
+    query = "SELECT recorded, take_key, student, class_name FROM entry"
+    for number, take, student, class_name in database.execute(query):
+        if take in owners and (student, class_name) not in owners[take]:
+            astray.setdefault(take, []).append(number)
+    for take, numbers in astray.items():
+        owner, *others = owners[take]
+        if not others:
+            _date_alike(database, take)
+            database.executemany(
+                "UPDATE OR IGNORE entry SET student = ?, class_name = ? WHERE recorded = ?",
+                [(*owner, number) for number in numbers],
+            )
+        database.executemany(
+            "DELETE FROM entry WHERE recorded = ? AND NOT (student = ? AND class_name = ?)",
+            [(number, *owner) for number in numbers],
+        )
+
+
+def _date_alike(database: sqlite3.Connection, take: str) -> None:
+    """Let the best known date of a take hold for all entries of it, of whomever they are."""
+    known = database.execute(
+        "SELECT date, date_origin FROM entry WHERE take_key = ? ORDER BY recorded", (take,)
+    ).fetchall()
+    date, origin = known[0]
+    for other in known[1:]:
+        if _holds(*other, against=(date, origin)):
+            date, origin = other
+    database.execute(
+        "UPDATE entry SET date = ?, date_origin = ? WHERE take_key = ?", (date, origin, take)
+    )
+
+
+def _holds(date: str, origin: str, *, against: tuple[str, str]) -> bool:
+    """Whether a date that is said later holds against the one that was known."""
+    known_date, known_origin = against
+    if known_origin not in DATE_ORIGINS:
+        return True
+    better = DATE_ORIGINS.index(known_origin) - DATE_ORIGINS.index(origin)
+    return better > 0 or (better == 0 and not (origin == "file" and known_date < date))
+
+
 def _named(database: sqlite3.Connection, entry: Entry) -> Entry:
-    """The entry under the name that its take is known by."""
+    """The entry under the name and the class that its take is known by."""
     if entry.student:
         database.execute(
             "UPDATE OR REPLACE entry SET student = ? WHERE student = '' AND take_key = ?",
             (entry.student, entry.take_key),
         )
+    else:
+        names = database.execute(
+            "SELECT DISTINCT student FROM entry WHERE take_key = ?", (entry.take_key,)
+        ).fetchall()
+        if len(names) == 1:
+            entry = replace(entry, student=names[0][0])
+    if entry.class_name:
+        database.execute(
+            "UPDATE OR REPLACE entry SET class_name = ? "
+            "WHERE student = ? AND take_key = ? AND class_name = ''",
+            (entry.class_name, entry.student, entry.take_key),
+        )
         return entry
-    names = database.execute(
-        "SELECT DISTINCT student FROM entry WHERE take_key = ?", (entry.take_key,)
+    classes = database.execute(
+        "SELECT DISTINCT class_name FROM entry WHERE student = ? AND take_key = ?",
+        (entry.student, entry.take_key),
     ).fetchall()
-    return replace(entry, student=names[0][0]) if len(names) == 1 else entry
+    return replace(entry, class_name=classes[0][0]) if len(classes) == 1 else entry
 
 
 def _dated(database: sqlite3.Connection, entry: Entry) -> Entry:
     """The entry under the best known date of its take, which then holds for all its entries."""
     known = database.execute(
-        "SELECT date, date_origin FROM entry WHERE student = ? AND take_key = ?",
-        (entry.student, entry.take_key),
+        f"SELECT date, date_origin FROM entry WHERE {_OF_OWNER}",  # noqa: S608
+        _owned(entry),
     ).fetchall()
     for date, origin in known:
-        if origin not in DATE_ORIGINS:
-            continue
-        better = DATE_ORIGINS.index(origin) - DATE_ORIGINS.index(entry.date_origin)
-        if better < 0 or (better == 0 and origin == "file" and date < entry.date):
+        if not _holds(entry.date, entry.date_origin, against=(date, origin)):
             entry = replace(entry, date=date, date_origin=origin)
     database.execute(
-        "UPDATE entry SET date = ?, date_origin = ? WHERE student = ? AND take_key = ?",
-        (entry.date, entry.date_origin, entry.student, entry.take_key),
+        f"UPDATE entry SET date = ?, date_origin = ? WHERE {_OF_OWNER}",  # noqa: S608
+        (entry.date, entry.date_origin, *_owned(entry)),
     )
     return entry
 
@@ -281,7 +368,8 @@ def _opened_to_write(path: Path) -> sqlite3.Connection:
         if schema < SCHEMA:
             with _transaction(database):
                 for step in _SCHEMA_STEPS[_schema(database, path) :]:
-                    database.execute(step)
+                    for statement in step:
+                        database.execute(statement)
                 database.execute(f"PRAGMA application_id = {APPLICATION}")
                 database.execute(f"PRAGMA user_version = {SCHEMA}")
     except BaseException:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal import JOURNAL_NAME
-from linecheck.journal.course import Course, anonymous, courses
+from linecheck.journal.course import Course, anonymous, courses, shown_name
 from linecheck.journal.journal_file import entries
 from linecheck.journal.student_and_date import student_name
 from linecheck.report.figures import plain
@@ -31,7 +31,8 @@ def progress(
 
     Args:
         source: the file of a journal, or a folder with one in it.
-        student: only this student, by the name in the journal (capitals do not matter).
+        student: only this student, by the name in the journal (capitals do not matter), with the
+            class after it (``Mira (Monday)``) where several have the name; else all of them.
         hide: numbers in place of the names of students and files.
 
     Raises:
@@ -50,8 +51,7 @@ def chosen_courses(
         OptionFault: there is no such student.
     """
     if student is not None:
-        names = sorted({entry.student for entry in found})
-        student = _known(student_name(student), names, tell=not hide)
+        student = _known(student_name(student), courses(found), tell=not hide)
     if hide:
         return anonymous(courses(found), student=student)
     return courses(found, student=student)
@@ -69,11 +69,13 @@ def _journal_of(path: Path) -> Path:
     )
 
 
-def _known(name: str, names: Sequence[str], *, tell: bool) -> str:
-    """The name as the journal has it."""
-    if name in names:
+def _known(name: str, found: Sequence[Course], *, tell: bool) -> str:
+    """The name as the journal has it, or with the class as it is shown."""
+    names = sorted({course.student for course in found})
+    called = {*names, *map(shown_name, found)}
+    if name in called:
         return name
-    alike = [known for known in names if known.casefold() == name.casefold()]
+    alike = [known for known in called if known.casefold() == name.casefold()]
     if len(alike) == 1:
         return alike[0]
     said = f"no take is of {plain(name)!r}"

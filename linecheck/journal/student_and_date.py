@@ -1,8 +1,8 @@
 """Whose take it is, and of which day.
 
-The date of a take is the one given, else one that stands in the name of its file or of the folder
-that the file is in (``2026-03-01 blues.mid``), else the day on which the file was last changed, by
-the clock of this machine. Which of the three it was stands beside it.
+The date of a take is the one given, else the nearest that stands in the name of its file or of a
+folder that the file is in (``2026-03-01 blues.mid``), else the day on which the file was last
+changed, by the clock of this machine. Which of the three it was stands beside it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from linecheck.faults import OptionFault
+from linecheck.read.days_in_names import days_in
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,7 +25,6 @@ __all__ = ["checked_date", "date_of_take", "student_name"]
 
 LONGEST_NAME = 120
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-_DATE_IN_NAME = re.compile(r"(?<![0-9])[0-9]{4}-[0-9]{2}-[0-9]{2}(?![0-9])")
 
 
 def student_name(name: str) -> str:
@@ -56,20 +56,28 @@ def checked_date(text: str) -> str:
     raise OptionFault(f"the date is {text[:40]!r}; expected year-month-day such as 2026-03-01")
 
 
-def date_of_take(file: Path, date: str | None = None) -> tuple[str, DateOrigin]:
+def date_of_take(
+    file: Path, date: str | None = None, *, within: Path | None = None
+) -> tuple[str, DateOrigin]:
     """The day of a take and where it is known from.
+
+    Args:
+        file: the file of the take.
+        date: the day that is given; None: by the names, else by the file.
+        within: the folder below which a name on the way to the file may hold the day; None: only
+            the folder that the file is in.
 
     Raises:
         OptionFault: the date is none, or there is no file to take one from.
     """
     if date is not None:
         return checked_date(date), "given"
-    for name in (file.name, file.parent.name):
-        for found in _DATE_IN_NAME.findall(name):
-            try:
-                return checked_date(found), "name"
-            except OptionFault:  # figures that look like a date
-                continue
+    names = [file.name, file.absolute().parent.name]
+    if within is not None and file.is_relative_to(within):
+        names += reversed(file.relative_to(within).parts[:-2])
+    for name in names:
+        if days := days_in(name):
+            return days[0], "name"
     try:
         changed = file.stat().st_mtime
     except (OSError, ValueError):

@@ -120,6 +120,31 @@ def test_the_folder_is_the_student_and_those_above_are_the_class(tmp_path):
     assert rows["monday/oskar/one.mid"][:2] == ("monday / oskar", "one")
 
 
+def test_a_folder_that_is_a_week_is_neither_student_nor_class(tmp_path):
+    folder = tree(
+        tmp_path,
+        "x.toml",
+        "2026-01-12/Jörg.mid",
+        "2026-01-19 blues/Montag/Bo/take.mid",
+        "KW 10/Montag/Bo/take.mid",
+        "Montag 2026-01-26/Bo/take.mid",
+        "Zoë 2026-01-26/take.mid",
+        "2026-02-02 Ada.mid",
+    )
+    rows, _ = found(folder)
+    assert {name: row[:2] for name, row in rows.items()} == {
+        "2026-01-12/Jörg.mid": ("", "Jörg"),
+        "2026-01-19 blues/Montag/Bo/take.mid": ("Montag", "Bo"),
+        "KW 10/Montag/Bo/take.mid": ("Montag", "Bo"),
+        "Montag 2026-01-26/Bo/take.mid": ("Montag", "Bo"),
+        "Zoë 2026-01-26/take.mid": ("", "Zoë"),
+        "2026-02-02 Ada.mid": ("", "Ada"),
+    }
+    rows, _ = found(folder, subfolders="classes")
+    assert rows["2026-01-12/Jörg.mid"][:2] == ("", "Jörg")
+    assert rows["KW 10/Montag/Bo/take.mid"][:2] == ("Montag / Bo", "take")
+
+
 def test_the_nearest_chart_counts(tmp_path):
     folder = tree(tmp_path, "x.toml", "a/y.toml", "a/m.mid", "b/m.mid", "c/charts/z.abc", "c/m.mid")
     rows, _ = found(folder)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 
 import pytest
@@ -55,5 +56,57 @@ def test_a_broken_take_is_left_out_with_its_reason(tmp_path, capsys):
 
 
 def test_a_folder_without_a_take_is_told(tmp_path):
-    with pytest.raises(OptionFault, match="holds no take that can be audited; takes are MIDI"):
+    with pytest.raises(OptionFault, match=r"holds no take; takes are MIDI.*, and recordings"):
         entries_of_folder(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("places", "more", "names"),
+    [
+        (("2026-01-12/Montag/Bo/t.mid", "2026-01-19/Montag/Bo/t.mid"), (), "Bo"),
+        (("2026-01-12/Montag/Bo.mid", "2026-01-19/Montag/Bo.mid"),
+         ("--subfolders", "classes"), "Bo"),
+        (("2026-01-12 Bo.mid", "2026-01-19 Bo.mid"), (), "Bo"),
+        (("2026-01-12.mid", "2026-01-19.mid"), (), "Tuesday class"),
+    ],
+)  # fmt: skip
+def test_grade_and_progress_name_the_same_students_and_days(tmp_path, places, more, names, capsys):
+    folder = tmp_path / "Tuesday class"
+    folder.mkdir()
+    put(folder, *places)
+    assert command_line.run(["progress", str(folder), *more, "--json", "-"]) == 0
+    found = capsys.readouterr().out
+    assert command_line.run(["grade", str(folder), *more, "--jobs", "1", "--quiet"]) == 0
+    assert command_line.run(["progress", str(folder), "--json", "-"]) == 0
+    assert capsys.readouterr().out == found
+    (student,) = json.loads(found)["students"]
+    assert student["student"] == names
+    takes = [take for course in student["courses"] for take in course["takes"]]
+    assert [take["date"] for take in takes] == ["2026-01-12", "2026-01-19"]
+
+
+def test_the_table_of_the_folder_says_whose_the_takes_are(tmp_path):
+    put(tmp_path, "a.mid", "b.mid")
+    (tmp_path / "submissions.csv").write_text(
+        "student,class,take,chart,submitted\n"
+        "Anna,Mo,a.mid,chart.toml,2026-01-12 18:00\n"
+        "Anna,Do,b.mid,chart.toml,\n",
+        encoding="utf-8",
+    )
+    entries, _ = entries_of_folder(tmp_path)
+    assert [(e.student, e.class_name, e.date_origin) for e in entries] == [
+        ("Anna", "Mo", "given"),
+        ("Anna", "Do", "file"),
+    ]
+
+
+def test_a_chart_for_all_takes_may_be_named(tmp_path, capsys):
+    put(tmp_path, "Mira/2026-01-12.mid")
+    chart = tmp_path.with_name("elsewhere.toml")
+    (tmp_path / "chart.toml").rename(chart)
+    assert command_line.run(["progress", str(tmp_path)]) == 2
+    assert "name one for all takes with --chart" in capsys.readouterr().err
+    assert command_line.run(["progress", str(tmp_path), "--chart", str(chart)]) == 0
+    assert "Mira: 1 take on 2026-01-12" in capsys.readouterr().out
+    assert command_line.run(["progress", str(tmp_path), "--chart", "no.toml"]) == 2
+    assert "no.toml: no such file; the chart of all takes" in capsys.readouterr().err

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import shutil
 from datetime import datetime
 from urllib.parse import unquote
 
@@ -317,7 +318,9 @@ def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
     for entry in made:
         (tune,) = [tune for tune in TUNES.values() if tune.take.name == entry.take]
         audit = steps.audit(tune.chart, tune.take)
-        assert entry == entry_of_audit(audit, student=entry.student, date=entry.date)
+        assert entry == entry_of_audit(
+            audit, student=entry.student, date=entry.date, class_name=entry.class_name
+        )
     assert {entry.student: entry.date for entry in made}["Oskar Venn"] == "2026-03-08"
 
 
@@ -332,6 +335,39 @@ def test_the_takes_of_a_graded_folder_are_noted_once(tmp_path, capsys):
     run(capsys, tmp_path, "--jobs", "1", "--quiet", "--out", tmp_path / "out")
     assert (tmp_path / "out" / "class.journal").exists()
     assert command_line.run(["progress", str(tmp_path / "out")]) == 0
+
+
+def noted(folder):
+    return [(e.student, e.class_name, e.date) for e in entries(folder / "class.journal")]
+
+
+def test_a_take_that_another_has_now_is_no_longer_noted_in_the_old_name(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "2026-01-12/Montag/Bo.mid", "mira")
+    put(tmp_path, "2026-01-19/Montag/Bo.mid", "oskar")
+    days = ("2026-01-12", "2026-01-19")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    assert noted(tmp_path) == [("Montag", "", day) for day in days]
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--subfolders", "classes")
+    assert noted(tmp_path) == [("Bo", "Montag", day) for day in days]
+    (tmp_path / "2026-01-19" / "Montag").rename(tmp_path / "2026-01-19" / "Dienstag")
+    shutil.rmtree(tmp_path / "2026-01-12")  # last week's takes are cleared away, not taken back
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--subfolders", "classes")
+    assert noted(tmp_path) == [("Bo", "Montag", days[0]), ("Bo", "Dienstag", days[1])]
+
+
+def test_a_row_that_was_taken_out_stays_until_its_take_is_anothers(folder, capsys):
+    table = folder / "submissions.csv"
+    first = table.read_text("utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mira"]
+    rows = first.splitlines(keepends=True)
+    table.write_text("".join(rows[:1] + rows[2:]), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mira"]
+    table.write_text(first.replace("Mon,Mira", "Mon,Mirjam"), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mirjam"]
 
 
 # ---- reports ---------------------------------------------------------------------------------
@@ -373,6 +409,66 @@ def test_a_page_for_every_graded_take_is_made_once(folder, tmp_path, monkeypatch
     for name, page in reports_in(tmp_path / "shared").items():
         assert b"ira" not in name.encode() + page
         assert b"oskar" not in page
+
+
+def files_in(out):
+    names = (path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
+    return sorted(name for name in names if name.endswith((".html", ".txt", ".json")))
+
+
+def test_pages_under_names_that_are_no_longer_used_are_removed(folder, capsys):
+    for name in ("mira", "oskar"):  # a chorus is enough
+        cut_to_a_chorus(folder / f"{name}.mid")
+    out, table = folder / "grades", folder / "submissions.csv"
+    table.write_text(
+        "class,student,take,chart\n"
+        "mon,Mira,mira.mid,shuffle.toml\n"
+        "Mon,Oskar,oskar.mid,shuffle.toml\n",
+        encoding="utf-8",
+    )
+    run(capsys, folder, "--jobs", "1", "--quiet", "--reports", "--appeals")
+    assert files_in(out) == [
+        "appeals/Mon-Oskar-oskar.json", "appeals/Mon-Oskar-oskar.txt",
+        "appeals/mon-Mira-mira.json", "appeals/mon-Mira-mira.txt",
+        "class_Mon.html", "class_mon-2.html",
+        "reports/Mon-Oskar-oskar.html", "reports/mon-Mira-mira.html",
+    ]  # fmt: skip
+    table.write_text(table.read_text("utf-8").replace("mon,", "Mon,"), encoding="utf-8")
+    run(capsys, folder, "--jobs", "1", "--quiet")
+    # What belongs to takes of the book stays, also where it was not asked for this time.
+    assert files_in(out) == [
+        "appeals/Mon-Oskar-oskar.json", "appeals/Mon-Oskar-oskar.txt",
+        "class_Mon.html", "reports/Mon-Oskar-oskar.html",
+    ]  # fmt: skip
+
+
+def test_a_sheet_is_called_by_the_week_of_its_take(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "2026-01-12/Mon/Mira/Mira.mid", "mira")
+    put(tmp_path, "2026-01-19/Mon/Mira/Mira.mid", "oskar")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--appeals")
+    sheets = [path.name for path in sorted((tmp_path / "grades" / "appeals").glob("*.txt"))]
+    assert sheets == ["Mon-Mira-2026-01-12.txt", "Mon-Mira-2026-01-19.txt"]
+
+
+def test_a_page_that_the_teacher_changed_or_put_there_stays(tmp_path, capsys):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    put(tmp_path, "Mon/Mira/one.mid", "mira")
+    put(tmp_path, "Tue/Oskar/one.mid", "oskar")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    out = tmp_path / "grades"
+    assert files_in(out) == ["class_Mon.html", "class_Tue.html"]
+    mon = out / "class_Mon.html"
+    mon.write_text(mon.read_text("utf-8") + "<!-- seen -->", encoding="utf-8")
+    (out / "class_own.html").write_bytes((out / "class_Tue.html").read_bytes())
+    for day in ("Mon", "Tue"):
+        (tmp_path / day).rename(tmp_path / f"{day}day")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    kept = ["class_Mon.html", "class_Monday.html", "class_Tueday.html", "class_own.html"]
+    assert files_in(out) == kept
+    run(capsys, tmp_path, "--jobs", "1", "--quiet", "--anonymous")
+    run(capsys, tmp_path, "--jobs", "1", "--quiet")
+    assert [name for name in files_in(out) if "anonymous" not in name] == kept
 
 
 def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):

@@ -13,6 +13,7 @@ from scipy.stats import kendalltau
 
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal import anonymous, courses, progress, record
+from linecheck.journal.course import shown_name
 from linecheck.journal.direction import chance, direction
 from tests.journal.invented_entries import LOST, entry_like
 
@@ -182,6 +183,21 @@ def test_what_a_take_does_not_show_is_left_out():
     ]
     (course,) = courses(entries)
     assert [t.measure.name for t in course.trends] == ["commitment", "losses"]
+
+
+# ---- whose -----------------------------------------------------------------------------------
+
+
+def test_courses_are_by_class_where_it_is_known():
+    entries = takes([60], student="Anna", class_name="Mo") + takes([70], student="Anna")
+    assert [len(c.points) for c in courses(entries)] == [1]  # the same take, judged once
+    entries += takes([50, 55], student="Anna", class_name="Do")
+    assert [(shown_name(c), len(c.points)) for c in courses(entries)] == [
+        ("Anna (no class)", 1),
+        ("Anna (Do)", 2),
+        ("Anna (Mo)", 1),
+    ]
+    assert [shown_name(c) for c in courses(entries, student="Anna (Do)")] == ["Anna (Do)"]
 
 
 # ---- anonymous -------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
@@ -103,6 +104,23 @@ def test_charts_that_ask_the_same_have_one_key(tmp_path):
 )
 def test_a_date_in_the_name_of_the_file_or_its_folder_is_read(tmp_path, folder, name, date):
     assert date_of_take(tmp_path / folder / name) == (date, "name")
+
+
+def test_a_date_in_the_name_of_this_folder_is_read(tmp_path, monkeypatch):
+    (tmp_path / "2026-03-08").mkdir()
+    monkeypatch.chdir(tmp_path / "2026-03-08")
+    assert date_of_take(Path("mira.mid")) == ("2026-03-08", "name")
+
+
+def test_the_nearest_date_on_the_way_to_the_file_counts(tmp_path):
+    week = tmp_path / "2025-01-01" / "term 2026-01-05" / "2026-01-12"
+    file = week / "Montag" / "Bo" / "take.mid"
+    file.parent.mkdir(parents=True)
+    file.write_bytes(b"x")
+    assert date_of_take(file, within=tmp_path) == ("2026-01-12", "name")
+    assert date_of_take(file, within=week.parent) == ("2026-01-12", "name")
+    assert date_of_take(file, within=week)[1] == "file"
+    assert date_of_take(file)[1] == "file"
 
 
 def test_else_it_is_the_day_of_the_last_change(tmp_path):

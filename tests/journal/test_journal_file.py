@@ -16,6 +16,7 @@ import pytest
 
 from linecheck.faults import JournalFault
 from linecheck.journal import check_journal, entries, record
+from linecheck.journal.journal_file import _COLUMNS, _SCHEMA_STEPS, APPLICATION, _row
 from tests.journal.invented_entries import entry_like
 
 ROOT = Path(__file__).parent.parent.parent
@@ -123,6 +124,83 @@ def test_a_file_name_that_is_no_text_is_kept(journal):
     assert [e.take for e in entries(journal)] == ["b\\udcffass.mid"]
 
 
+# ---- whose the takes are ---------------------------------------------------------------------
+
+
+def owners(journal):
+    return [(e.student, e.class_name, e.take) for e in entries(journal)]
+
+
+def test_students_of_one_name_in_two_classes_have_entries_of_their_own(journal):
+    monday = entry_like(student="Anna", class_name="Mo")
+    record(journal, [monday, replace(monday, class_name="Do")], settled=True)
+    assert owners(journal) == [("Anna", "Mo", "blues.mid"), ("Anna", "Do", "blues.mid")]
+
+
+def test_a_class_that_is_not_known_is_that_in_which_the_student_has_the_take(journal):
+    unknown = entry_like(student="Anna")
+    known = replace(unknown, class_name="Mo")
+    record(journal, [unknown])
+    record(journal, [known])
+    record(journal, [unknown])
+    assert owners(journal) == [("Anna", "Mo", "blues.mid")]
+
+
+def test_a_take_that_is_anothers_now_is_no_longer_in_the_old_name(journal):
+    wrong = entry_like(student="2026-01-12", date="2026-01-12", date_origin="name")
+    by_another_rubric = replace(wrong, rubric_fingerprint="r2")
+    right = replace(wrong, student="Jörg", date="2026-11-27", date_origin="file")
+    record(journal, [wrong, by_another_rubric])
+    assert record(journal, [right], settled=True) == (0, 1)
+    assert [(e.student, e.date, e.rubric_fingerprint) for e in entries(journal)] == [
+        ("Jörg", "2026-01-12", "r2"),
+        ("Jörg", "2026-01-12", "r1"),
+    ]
+
+
+def test_the_best_known_date_of_a_take_stays_when_it_changes_hands(journal):
+    given = entry_like(student="x", date="2026-01-12", date_origin="given")
+    right = replace(given, student="Jörg", date="2026-11-27", date_origin="file")
+    record(journal, [right])
+    record(journal, [given])
+    record(journal, [right], settled=True)
+    (entry,) = entries(journal)
+    assert (entry.student, entry.date, entry.date_origin) == ("Jörg", "2026-01-12", "given")
+
+
+def test_takes_of_which_nothing_is_said_stay(journal):
+    before = entry_like(student="Jörg", class_name="Mo", take="last week.mid")
+    record(journal, [before, entry_like(student="Zoë", take="now.mid", take_key="k")])
+    record(journal, [entry_like(student="Jörg", take="now.mid", take_key="k")], settled=True)
+    assert owners(journal) == [("Jörg", "Mo", "last week.mid"), ("Jörg", "", "now.mid")]
+
+
+def test_a_take_of_two_students_is_no_longer_that_of_a_third(journal):
+    duet = entry_like(student="Ada", take_key="k")
+    record(journal, [replace(duet, student="duet")])
+    record(journal, [duet, replace(duet, student="Bea")], settled=True)
+    assert [e.student for e in entries(journal)] == ["Ada", "Bea"]
+
+
+def test_a_journal_of_an_older_linecheck_is_read_and_goes_on(journal):
+    first, *_ = _SCHEMA_STEPS
+    made = entry_like(class_name="")
+    names = [name for name in _COLUMNS if name != "class_name"]
+    row = [cell for name, cell in zip(_COLUMNS, _row(made), strict=True) if name != "class_name"]
+    with closing(sqlite3.connect(journal)) as old:
+        for statement in first:
+            old.execute(statement)
+        marks = ", ".join("?" * len(names))
+        old.execute(f"INSERT INTO entry ({', '.join(names)}) VALUES ({marks})", row)  # noqa: S608
+        old.execute(f"PRAGMA application_id = {APPLICATION}")
+        old.execute("PRAGMA user_version = 1")
+        old.commit()
+    assert entries(journal) == (made,)
+    assert record(journal, [replace(made, class_name="Mo")]) == (0, 1)
+    assert entries(journal) == (replace(made, class_name="Mo"),)
+    assert record(journal, [entry_like(take="new.mid")]) == (1, 0)
+
+
 # ---- writers at once, and killed ones --------------------------------------------------------
 
 WRITER = """
@@ -216,7 +294,7 @@ def test_a_journal_of_a_newer_linecheck_is_refused(journal):
     record(journal, [entry_like()])
     with closing(sqlite3.connect(journal)) as other:
         other.execute("PRAGMA user_version = 7")
-    with pytest.raises(JournalFault, match="has schema 7, and this linecheck knows 1"):
+    with pytest.raises(JournalFault, match="has schema 7, and this linecheck knows 2"):
         record(journal, [entry_like()])
     with pytest.raises(JournalFault, match="has schema 7"):
         entries(journal)

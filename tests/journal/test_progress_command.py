@@ -14,7 +14,7 @@ from linecheck.journal import record
 from tests.journal.invented_entries import LOST, entry_like
 
 SCREEN = """\
-Mira: 6 takes in 5 weeks
+Mira: 6 takes, 5 in 4 weeks and 1 without a known day
 
 Gatepost Blues
   date        commitment              landings     losses placement       tempo
@@ -42,8 +42,8 @@ Gatepost Blues
   - drift of the tempo in a take: falling, 4.0 % to 1.0 %: better
   - 2026-03-29: another rubric from here on: its commitment does not compare
     with that before
-  - a day with * is only that on which the file was last changed; give a take
-    its day with --date
+  - a day with * is only that on which the file was last changed; put the day
+    into the name of the take or of its folder, or give it with audit --date
   Rubric Even-handed (r1): purpose 40 %, landings 40 %, form 20 %.
   Rubric Landings first (r2): purpose 30 %, landings 50 %, form 20 %.
 
@@ -98,16 +98,90 @@ def test_a_class_has_a_line_a_course_and_full_shows_all(journal, capsys):
     )
     assert run(journal) == 0
     out = capsys.readouterr().out
-    assert "3 students: 8 takes in 5 weeks" in out
+    assert "3 students: 8 takes, 7 in 4 weeks and 1 without a known day" in out
+    assert "    6  2026-04-05*        82     82 %  too few 2/6" in out
+    assert "A day with * is only that on which the file was last changed;" in out
     assert "too few 2/6" in out
     assert "2026-03-15" not in out
     assert run(journal, "--full") == 0
     full = capsys.readouterr().out
     assert full.startswith(out.split("\n\n")[0])
-    assert "Mira: 6 takes in 5 weeks" in full
-    assert "without a name: 1 take, 2026-03-01" in full
+    assert "Mira: 6 takes, 5 in 4 weeks and 1 without a known day" in full
+    assert "without a name: 1 take on 2026-03-01" in full
     for line in (out + full).splitlines():
         assert len(line) <= 80, line
+
+
+def test_days_of_files_alone_are_marked_as_such(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    days = ("2026-03-01", "2026-11-27")
+    record(journal, [entry_like(date=day, date_origin="file", take=day) for day in days])
+    assert run(journal) == 0
+    assert capsys.readouterr().out.startswith("Mira: 2 takes in 39 weeks*\n")
+    assert run(journal, "--html", "-") == 0
+    assert "2026-11-27*" in capsys.readouterr().out
+
+
+def test_students_of_one_name_are_told_apart_by_their_class(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    record(
+        journal,
+        [
+            entry_like(student="Anna", class_name="Mo", take="a.mid"),
+            entry_like(student="Anna", class_name="Do", take="b.mid"),
+            entry_like(student="Bo", class_name="Mo", take="c.mid"),
+        ],
+    )
+    assert run(journal) == 0
+    names = [line[:16].strip() for line in capsys.readouterr().out.splitlines()[3:6]]
+    assert names == ["Anna (Do)", "Anna (Mo)", "Bo"]
+    assert run(journal, "--student", "anna (mo)") == 0
+    assert capsys.readouterr().out.startswith("Anna (Mo): 1 take on 2026-03-01\n")
+    assert run(journal, "--student", "Anna", "--json", "-") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert [(s["student"], s["class"]) for s in data["students"]] == [
+        ("Anna", "Do"),
+        ("Anna", "Mo"),
+    ]
+    assert run(journal, "--csv", "-") == 0
+    rows = csv.DictReader(io.StringIO(capsys.readouterr().out))
+    assert [(row["student"], row["class"]) for row in rows] == [
+        ("Anna", "Do"), ("Anna", "Mo"), ("Bo", "Mo"),
+    ]  # fmt: skip
+    assert run(journal, "--anonymous") == 0
+    out = capsys.readouterr().out
+    assert "3 students" in out
+    assert "Anna" not in out
+    assert "Mo" not in out
+
+
+def test_of_a_long_name_the_class_is_still_seen(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    for class_name in ("Monday", "Thursday evening"):
+        long = entry_like(student="Maximiliane Bäßler", class_name=class_name)
+        record(journal, [long])
+    assert run(journal) == 0
+    names = [line[:16].strip() for line in capsys.readouterr().out.splitlines()[3:5]]
+    assert names == ["Maxim~ (Monday)", "Maxim~ (Thursd~"]
+
+
+def test_names_that_differ_in_capitals_are_asked_about(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    record(
+        journal,
+        [
+            entry_like(student="Anna", class_name="Montag", take="a.mid"),
+            entry_like(student="anna", class_name="montag", take="b.mid"),
+        ],
+    )
+    assert run(journal) == 0
+    out = capsys.readouterr().out
+    assert "  - are Anna and anna the same student?\n" in out
+    assert "  - are Montag and montag the same class?\n" in out
+    assert run(journal, "--html", "-") == 0
+    assert "Are Anna and anna the same student?" in capsys.readouterr().out
+    assert run(journal, "--anonymous") == 0
+    assert "the same" not in capsys.readouterr().out
 
 
 def test_an_empty_journal_says_so(tmp_path, capsys):
@@ -173,6 +247,8 @@ def test_files_are_the_same_from_run_to_run(journal, capsys):
         (["JOURNAL", "--student", "Quentin"], "no take is of 'Quentin'; there are"),
         (["JOURNAL", "--json", "JOURNAL"], "would overwrite the input"),
         (["JOURNAL", "--pdf", "x"], "No such option '--pdf'"),
+        (["JOURNAL", "--chart", "x.toml"], "--chart is for a folder without a journal"),
+        (["JOURNAL", "--subfolders", "students"], "--subfolders is for a folder without a journal"),
     ],
 )
 def test_every_fault_is_one_line(journal, arguments, says, capsys):
