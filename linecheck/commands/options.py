@@ -17,6 +17,7 @@ __all__ = [
     "Number",
     "check_goes_with",
     "check_track",
+    "click_or_free",
     "hearing_options",
     "no_color_option",
     "no_name_is_empty",
@@ -97,6 +98,13 @@ def check_track(track: str | None) -> None:
         raise click.UsageError("--track is empty; the number or the name of a track was expected")
 
 
+def click_or_free(*, on_click: bool, free: bool) -> bool | None:
+    """What ``click`` of the steps is to be: True, False, or None where the playing tells."""
+    if on_click and free:
+        raise click.UsageError("--click and --free exclude each other; give one of them")
+    return on_click if on_click or free else None
+
+
 def no_name_is_empty(inputs: list[str]) -> None:
     """Refuse an input whose name is empty: it would be read as this folder."""
     if not all(inputs):
@@ -127,11 +135,11 @@ _READING = (
         help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s).",
     ),
     click.option(
-        "--click/--free",
-        "on_click",
-        default=None,
-        help=(
-            "The file's tempo map is the grid, or only a clock. Without either, the playing tells."
-        ),
+        "--click", "on_click", is_flag=True, help="The tempo map of the file is the grid."
+    ),
+    click.option(
+        "--free",
+        is_flag=True,
+        help="The file is only a clock. Without --click and --free the playing tells.",
     ),
 )
