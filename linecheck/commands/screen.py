@@ -64,7 +64,9 @@ def put_out(content: str | bytes) -> int:
     return 0
 
 
-def put_out_report(found: Audit, *, verdict: str, brief: bool, full: bool, no_color: bool) -> int:
+def put_out_report(
+    found: Audit, *, verdict: str = "", brief: bool, full: bool, no_color: bool
+) -> int:
     """Print the report of an audit, with the verdict below it, and return the exit status 0."""
     from linecheck.report.as_terminal import terminal_page  # noqa: PLC0415
 
