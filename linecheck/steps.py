@@ -14,7 +14,7 @@ from linecheck.arguments import (
     checked_tempo,
     checked_track,
 )
-from linecheck.judge import chart_doubts, judge_line
+from linecheck.judge import chart_doubts, judge_line, part_played
 from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
@@ -89,6 +89,7 @@ def audit(
             *the_chart.warnings,
             *the_take.warnings,
             *line.warnings,
+            *part_played(labels, form),
             *chart_doubts(labels, form),
         ),
         carry_over=_carry_over(the_chart, labels, the_take),

@@ -406,12 +406,13 @@ COUNTS = st.integers(1, 500).flatmap(lambda n: st.builds(Count, st.just(n), st.i
 def test_a_score_is_0_to_100_and_all_of_it_only_for_all(weights, counts, sounding):
     rubric = replace(RUBRIC, weights=dict(zip(RUBRIC.weights, weights, strict=True)))
     given_counts = dict(zip(RUBRIC.weights, counts, strict=True))
-    assert 0 <= weigh({**given_counts, "presence": sounding}, given_counts, rubric).commitment <= 100
+    assert (
+        0 <= weigh({**given_counts, "presence": sounding}, given_counts, rubric).commitment <= 100
+    )
     every = {part: Count(count.marks, 0) for part, count in given_counts.items()}
     assert weigh(every, every, rubric).commitment == 100.0
     none = {part: Count(count.marks, count.marks) for part, count in given_counts.items()}
     assert weigh(none, none, rubric).commitment == (0.0 if any(weights) else 100.0)
-
 
 
 def test_only_the_proportions_of_weights_matter():
