@@ -144,11 +144,11 @@ def test_below_the_pass_mark_is_status_1(capsys):
     ],
 )
 def test_a_miss_of_the_pass_mark_is_told_to_the_digit_that_shows_it(
-    steps, capsys, monkeypatch, commitment, mark, said
+    steps, capsys, commitment, mark, said
 ):
     made = hand_made_audit()
     made = replace(made, judgement=replace(made.judgement, commitment=commitment))
-    monkeypatch.setattr(steps, "audit", lambda *_, **__: made)
+    steps.audit = lambda *_, **__: made
     assert run("audit", "c.toml", "t.mid", "--brief", "--pass-mark", mark) == bool(said)
     out = capsys.readouterr().out
     assert out.endswith(f"\n\n{said}\n") if said else "pass mark" not in out
