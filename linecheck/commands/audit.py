@@ -157,12 +157,12 @@ def audit(
                     found, progress.counted(writer.option), paper=paper
                 )
     outputs.write(texts)
+    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
+    below = _below(found.judgement.commitment, asked)
     if journal is not None:
         from linecheck.journal import entry_of_audit, record  # noqa: PLC0415  (SQLite)
 
         record(journal, [entry_of_audit(found, student=student or "", date=date, take_file=take)])
-    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
-    below = _below(found.judgement.commitment, asked)
     if outputs.to_stdout:
         put_out(texts[outputs.to_stdout])
     elif not quiet:
