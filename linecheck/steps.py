@@ -6,10 +6,15 @@ of the ``Audit`` that comes out of it.
 
 from __future__ import annotations
 
-from os import PathLike
 from typing import TYPE_CHECKING
 
-from linecheck.judge import chart_doubts, judge_line
+from linecheck.arguments import (
+    checked_click,
+    checked_first_beat_one,
+    checked_tempo,
+    checked_track,
+)
+from linecheck.judge import chart_doubts, judge_line, part_played
 from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
@@ -19,6 +24,7 @@ from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from os import PathLike
 
     from linecheck.comparison_terms import Comparison
     from linecheck.reference_terms import ReferenceProfile, ReferenceReading
@@ -32,9 +38,9 @@ def audit(
     *,
     rubric: Rubric | str | PathLike[str] | None = None,
     reference: ReferenceProfile | str | PathLike[str] | None = None,
-    track: str | None = None,
+    track: str | int | None = None,
     tempo: float | None = None,
-    first_beat_one: str | None = None,
+    first_beat_one: str | int | None = None,
     click: bool | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Audit:
@@ -46,9 +52,10 @@ def audit(
         rubric: a Rubric, or the file of one; None is the packaged one.
         reference: a profile of reference lines, or the file of one, to read the line against.
         track: which track or part of the file is the bass: its number from 1 or its name.
-        tempo: quarter notes a minute, a hint for a take without a click.
-        first_beat_one: where chorus 1 begins, by the file: ``"3"`` (bar 3), ``"3:2"`` (bar 3,
-            beat 2) or ``"4.2s"`` (seconds); None: found by the playing and the harmony.
+        tempo: quarter notes a minute, 20 to 500, a hint for a take without a click.
+        first_beat_one: where chorus 1 begins, by the file: 3 or ``"3"`` (bar 3), ``"3:2"`` (bar 3,
+            beat 2) or ``"4.2s"`` (seconds; of a take without a click only these); None: found by
+            the playing and the harmony.
         click: True, the file's tempo map is the grid; False, its ticks are only clock time;
             None, the playing tells.
         progress: is called with the name of each step as it begins.
@@ -56,15 +63,17 @@ def audit(
     Raises:
         InputFault: ChartFault, TakeFault, RubricFault or OptionFault; its text is one line.
     """
+    track, tempo, click = checked_track(track), checked_tempo(tempo), checked_click(click)
+    where = checked_first_beat_one(first_beat_one)
     say = progress or (lambda _step: None)
     say("reading the chart")
     the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
     say("reading the take")
     the_take = take if isinstance(take, Take) else read_take(take, track=track, progress=say)
     the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
-    profile = read_reference(reference) if isinstance(reference, str | PathLike) else reference
+    profile = None if reference is None else _profile(reference)
     say("finding the beats and the form")
-    line = place_line(the_take, the_chart, tempo=tempo, first_beat_one=first_beat_one, click=click)
+    line = place_line(the_take, the_chart, tempo=tempo, first_beat_one=where, click=click)
     form = Form(the_chart, line.choruses)
     say("labelling the notes")
     labels = label_line(line, form, the_chart.key)
@@ -80,6 +89,7 @@ def audit(
             *the_chart.warnings,
             *the_take.warnings,
             *line.warnings,
+            *part_played(labels, form),
             *chart_doubts(labels, form),
         ),
         carry_over=_carry_over(the_chart, labels, the_take),
@@ -106,6 +116,13 @@ def _carry_over(chart: Chart, labels: LabelledLine, take: Take) -> Comparison | 
     from linecheck.judge.carry_over import line_to_solo  # noqa: PLC0415  (such takes alone need it)
 
     return line_to_solo(chart, labels, take.source)
+
+
+def _profile(reference: ReferenceProfile | str | PathLike[str]) -> ReferenceProfile:
+    """The profile itself, or that of the file."""
+    from linecheck.reference_terms import ReferenceProfile  # noqa: PLC0415  (seldom asked for)
+
+    return reference if isinstance(reference, ReferenceProfile) else read_reference(reference)
 
 
 def _against(profile: ReferenceProfile, labels: LabelledLine, chart: Chart) -> ReferenceReading:

@@ -3,6 +3,9 @@
 Every function returns a new DataFrame with one row an entry and plain columns: places are
 ``chorus``, ``bar`` and ``beat``; what is null in the JSON is missing here. Nothing is rounded.
 Shares are 0 to 1, commitment 0 to 100, pitches MIDI numbers as they sound.
+
+A column has the same type whatever is in it, also in an empty table: whole numbers ``Int64``,
+other numbers ``float64``, yes and no ``bool``, and text as pandas keeps it.
 """
 
 from __future__ import annotations
@@ -33,18 +36,36 @@ __all__ = [
     "shares",
 ]
 
-# Whole numbers that may be missing keep their type in a nullable column.
 _WHOLE = (
-    "chorus", "bar", "pitch", "approach_target", "note", "root", "bass",
-    "recovered_chorus", "recovered_bar",
+    "chorus", "bar", "pitch", "velocity", "approach_target", "note", "notes", "root", "bass",
+    "recovered_chorus", "recovered_bar", "before_shown", "before_asked", "after_shown",
+    "after_asked", "takes", "choruses",
 )  # fmt: skip
+_FRACTIONS = (
+    "beat", "recovered_beat", "onset_s", "duration_s", "placement_ms", "cents", "offset_beats",
+    "confidence", "purpose", "landings", "form", "presence", "commitment", "points", "share",
+    "mean", "spread",
+)  # fmt: skip
+_YES_OR_NO = (
+    "anticipation", "ghost", "landing", "met", "anticipated", "opens_section", "counted",
+    "certain", "clear",
+)  # fmt: skip
+_TYPES = {  # what is in none of these is text
+    **dict.fromkeys(_WHOLE, "Int64"),
+    **dict.fromkeys(_FRACTIONS, "float64"),
+    **dict.fromkeys(_YES_OR_NO, "bool"),
+}
 
 
-def _table(rows: Iterable[dict[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
+def _table(
+    rows: Iterable[dict[str, Any]], columns: Sequence[str], counts: Sequence[str] = ()
+) -> pd.DataFrame:
+    """A table of these columns; ``counts`` are those that are whole numbers here alone."""
     import pandas as pd  # noqa: PLC0415  (only a notebook needs it)
 
-    table = pd.DataFrame(list(rows), columns=list(columns))
-    return table.astype({name: "Int64" for name in columns if name in _WHOLE})
+    text = pd.Series([""]).dtype  # object before pandas 3
+    types = {name: "Int64" if name in counts else _TYPES.get(name, text) for name in columns}
+    return pd.DataFrame(list(rows), columns=list(columns)).astype(types)
 
 
 def notes(audit: Audit) -> pd.DataFrame:
@@ -53,6 +74,7 @@ def notes(audit: Audit) -> pd.DataFrame:
         "chorus", "bar", "beat", "section", "chord", "pitch", "name", "degree", "function",
         "function_in_own_place", "approach", "approach_direction", "approach_target",
         "anticipation", "ghost", "landing", "onset_s", "duration_s", "placement_ms", "velocity",
+        "cents",
     )  # fmt: skip
     plain = [name for name in columns[3:] if not name.startswith("approach")]
     rows = (
@@ -129,7 +151,7 @@ def choruses(audit: Audit) -> pd.DataFrame:
         }
         for score in audit.judgement.choruses
     )
-    return _table(rows, columns)
+    return _table(rows, columns, counts=FUNCTIONS)
 
 
 def sections(audit: Audit) -> pd.DataFrame:

@@ -479,8 +479,8 @@ class BarCost:
 class ChorusScore:
     """One chorus: shares are 0 to 1, ``commitment`` 0 to 100.
 
-    ``presence`` is the share of the chorus that sounds, 1 in a solo: silence is not commitment
-    in a walking chorus. A share is None only where nothing could be counted for it.
+    ``presence`` is the share of its beats that sound, and a breath in a solo counts as sounding.
+    A share is None only where nothing could be counted for it.
     """
 
     chorus: int

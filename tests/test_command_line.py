@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -153,6 +154,29 @@ def test_below_the_pass_mark_is_status_1(capsys):
 
 
 @pytest.mark.parametrize(
+    ("commitment", "mark", "said"),
+    [
+        (91.6667, "92", "Commitment 91.7, below the pass mark 92"),
+        (91.6667, "91.7", "Commitment 91.67, below the pass mark 91.7"),
+        (99.99999, "100", "Commitment 99.99999, below the pass mark 100"),
+        (91.0, "92", "Commitment 91, below the pass mark 92"),
+        (92.0, "92", ""),
+    ],
+)
+def test_a_miss_of_the_pass_mark_is_told_to_the_digit_that_shows_it(
+    steps, capsys, commitment, mark, said
+):
+    made = hand_made_audit()
+    made = replace(made, judgement=replace(made.judgement, commitment=commitment))
+    steps.audit = lambda *_, **__: made
+    assert run("audit", "c.toml", "t.mid", "--brief", "--pass-mark", mark) == bool(said)
+    out = capsys.readouterr().out
+    assert out.endswith(f"\n\n{said}\n") if said else "pass mark" not in out
+    run("audit", "c.toml", "t.mid", "--json", "-", "--pass-mark", mark)
+    assert "pass mark" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
     ("arguments", "says"),
     [
         (["audit"], "Missing argument 'CHART'; see linecheck audit --help"),
@@ -166,6 +190,9 @@ def test_below_the_pass_mark_is_status_1(capsys):
         (["audit", "c.toml", "t.mid", "--pass-mark", "101"], "101 is not from 0 to 100"),
         (["audit", "c.toml", "t.mid", "--brief", "--quiet"], "exclude each other"),
         (["audit", "c.toml", "t.mid", "--track", " "], "--track is empty"),
+        (["audit", "c.toml", "t.mid", "--click", "--free"], "--click and --free exclude each"),
+        (["compare", "c.toml", "t.mid", "--free", "--click"], "--click and --free exclude each"),
+        (["drill", "c.toml", "t.mid", "--click", "--free"], "--click and --free exclude each"),
         (["audit", "", "t.mid"], "the name of an input is empty"),
         (
             ["audit", "c.toml", "t.mid", "--student", "Mira"],

@@ -102,12 +102,15 @@ def test_commands_that_build_on_each_other_work(lines, tmp_path, monkeypatch, ca
 def test_the_notebook_lines_work(tmp_path, monkeypatch):
     copy_demo_tunes(tmp_path)
     monkeypatch.chdir(tmp_path)
-    (code,) = [text for _, kind, text in BLOCKS if kind == "python"]
-    *lines, last = code.strip().splitlines()
     names: dict = {}
-    exec("\n".join(lines), names)  # noqa: S102  (the README's own lines)
-    sizes = eval(last, names)  # noqa: S307
+    shown = []
+    for code in (text for _, kind, text in BLOCKS if kind == "python"):
+        *lines, last = code.strip().splitlines()
+        exec("\n".join(lines), names)  # noqa: S102  (the README's own lines)
+        shown.append(eval(last, names))  # noqa: S307
+    sizes, shares = shown
     assert sizes["outside"] == 10
+    assert shares["share"].sum() == pytest.approx(1)
 
 
 def test_the_chart_of_the_readme_is_a_chart(tmp_path):

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 
+import linecheck
 from linecheck import tables
+from linecheck.comparison_terms import Comparison
+from linecheck.demo import demo_take
+from linecheck.music.chord_symbol import read_chord
+from linecheck.reference_terms import ReferenceProfile
+from linecheck.terms import Audit, Chart, Place
 from tests.hand_made_audit import hand_made_audit, hand_made_chart
+from tests.recorded_audit import recorded
 
 
 @pytest.fixture(scope="module")
@@ -60,23 +69,135 @@ def test_bars_of_a_chart():
     assert table.loc[3, "bass"] == 4
 
 
-def test_empty_tables_keep_their_columns(audit):
-    from dataclasses import replace
+# Every column with its type, whatever is in it: w whole number, f fraction, b yes or no, t text.
+COLUMNS = {
+    tables.notes: (
+        "chorus w, bar w, beat f, section t, chord t, pitch w, name t, degree t, function t, "
+        "function_in_own_place t, approach t, approach_direction t, approach_target w, "
+        "anticipation b, ghost b, landing b, onset_s f, duration_s f, placement_ms f, velocity w, "
+        "cents f"
+    ),
+    tables.landings: (
+        "chorus w, bar w, beat f, section t, chord t, met b, function t, anticipated b, "
+        "placement_ms f, note w, opens_section b, counted b"
+    ),
+    tables.losses: (
+        "chorus w, bar w, beat f, kind t, offset_beats f, recovered_chorus w, recovered_bar w, "
+        "recovered_beat f, confidence f, certain b"
+    ),
+    tables.choruses: (
+        "chorus w, style t, notes w, root w, third w, fifth w, seventh w, approach w, tension w, "
+        "outside w, purpose f, landings f, form f, presence f, commitment f"
+    ),
+    tables.sections: "chorus w, section t, bar w, commitment f, landings f, clear b",
+    tables.costs: "chorus w, bar w, section t, part t, points f, why t",
+    tables.bars: "bar w, section t, beat f, symbol t, root w, bass w, tones t, available t",
+    tables.places: (
+        "kind t, bar w, beat f, section t, chord t, before_shown w, before_asked w, "
+        "after_shown w, after_asked w, outcome t"
+    ),
+    tables.shares: (
+        "style t, by t, name t, function t, share f, mean f, spread f, takes w, choruses w, notes w"
+    ),
+}
+TYPES = {"w": "Int64", "f": "float64", "b": "bool", "t": pd.Series([""]).dtype}
 
-    none = replace(audit, line=replace(audit.line, losses=()))
-    assert list(tables.losses(none)) == list(tables.losses(audit))
 
-
-def test_places_of_a_comparison_and_shares_of_reference_lines():
-    from linecheck import compare, profile_of_audits
-    from linecheck.demo import demo_take
-    from linecheck.steps import audit as whole_audit
-
+@pytest.fixture(scope="module")
+def compared():
     take = demo_take("edda")
-    places = tables.places(compare(take.chart, take.take))
+    return linecheck.compare(take.chart, take.take)
+
+
+@pytest.fixture(scope="module")
+def profile():
+    take = demo_take("edda")
+    return linecheck.profile_of_audits([linecheck.audit(take.chart, take.take)])
+
+
+def _empty(thing):
+    """The same with nothing in it."""
+    if isinstance(thing, Audit):
+        return replace(
+            thing,
+            labels=replace(thing.labels, notes=(), landings=()),
+            line=replace(thing.line, losses=()),
+            judgement=replace(thing.judgement, choruses=(), sections=(), costs=()),
+        )
+    field = {Chart: "bars", Comparison: "places", ReferenceProfile: "shares"}[type(thing)]
+    return replace(thing, **{field: ()})
+
+
+def _without(thing):
+    """The same with everything missing that may be."""
+    if isinstance(thing, Chart):
+        silent = read_chord("N.C.")
+        bars = [
+            replace(bar, chords=tuple(replace(placed, chord=silent) for placed in bar.chords))
+            for bar in thing.bars
+        ]
+        return replace(thing, bars=tuple(bars))
+    if not isinstance(thing, Audit):
+        return thing
+    nowhere = Place(0, None, None)
+    notes = [
+        replace(
+            n, place=nowhere, section=None, chord=None, degree=None, function=None,
+            function_in_own_place=None, approach=None, cents=None,
+        )
+        for n in thing.labels.notes
+    ]  # fmt: skip
+    landings = [
+        replace(x, function=None, placement_ms=None, note=None) for x in thing.labels.landings
+    ]
+    losses = [replace(x, offset_beats=None, recovered_step=None) for x in thing.line.losses]
+    choruses = [
+        replace(x, purpose=None, landings=None, form=None) for x in thing.judgement.choruses
+    ]
+    sections = [replace(x, landings=None) for x in thing.judgement.sections]
+    return replace(
+        thing,
+        labels=replace(thing.labels, notes=tuple(notes), landings=tuple(landings)),
+        line=replace(thing.line, losses=tuple(losses)),
+        judgement=replace(
+            thing.judgement, choruses=tuple(choruses), sections=tuple(sections)
+        ),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("table", COLUMNS, ids=lambda table: table.__name__)
+@pytest.mark.parametrize("changed", [lambda x: x, _empty, _without], ids=["full", "empty", "none"])
+def test_a_column_has_one_type_whatever_is_in_it(audit, compared, profile, table, changed):
+    of = {"bars": hand_made_chart(), "places": compared, "shares": profile}
+    made = table(changed(of.get(table.__name__, audit)))
+    told = [column.split() for column in COLUMNS[table].split(", ")]
+    assert {name: str(kind) for name, kind in made.dtypes.items()} == {
+        name: str(TYPES[kind]) for name, kind in told
+    }
+    assert list(made) == [name for name, _ in told]
+    assert made.empty == (changed is _empty)
+
+
+def test_every_table_is_asked_for_its_types():
+    assert {table.__name__ for table in COLUMNS} == set(tables.__all__)
+
+
+def test_what_is_missing_is_missing_whatever_its_type(audit):
+    made = tables.notes(_without(audit))
+    for name in ("bar", "beat", "chord", "function", "approach", "approach_target", "cents"):
+        assert made[name].isna().all()
+
+
+def test_cents_of_a_recording_stand_in_the_notes(audit):
+    heard = recorded(audit)
+    assert tables.notes(heard)["cents"].tolist() == [note.cents for note in heard.labels.notes]
+
+
+def test_places_of_a_comparison_and_shares_of_reference_lines(compared, profile):
+    places = tables.places(compared)
     landings = places[places.kind == "landings"]
     assert landings.before_shown.sum() == 26
     assert landings.after_shown.sum() == 20
     assert set(places.outcome) == {"kept", "dropped"}
-    shares = tables.shares(profile_of_audits([whole_audit(take.chart, take.take)]))
+    shares = tables.shares(profile)
     assert shares.groupby(["style", "by", "name"]).share.sum().round(9).eq(1).all()

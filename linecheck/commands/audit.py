@@ -12,6 +12,7 @@ from linecheck.commands.options import (
     Number,
     check_goes_with,
     check_track,
+    click_or_free,
     no_color_option,
     no_name_is_empty,
     reading_options,
@@ -21,6 +22,7 @@ from linecheck.commands.options import (
 from linecheck.commands.screen import Progress, put_out, put_out_report, put_warning
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
+from linecheck.report.figures import rounded
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit
@@ -101,7 +103,8 @@ def audit(
     track: str | None,
     tempo: float | None,
     first_beat_one: str | None,
-    on_click: bool | None,
+    on_click: bool,
+    free: bool,
     pass_mark: float | None,
     journal: str | None,
     student: str | None,
@@ -124,6 +127,7 @@ def audit(
     inputs = [name for name in (chart, take, rubric, reference, journal, watch) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
+    by_click = click_or_free(on_click=on_click, free=free)
     check_goes_with("--pdf", files.get("pdf"), "paper")
     named = any(files.get(option) is not None for option in NAMED)
     whose = _whose(student, journal, date, named=named)
@@ -141,7 +145,7 @@ def audit(
             track=track,
             tempo=tempo,
             first_beat_one=first_beat_one,
-            click=on_click,
+            click=by_click,
             progress=progress,
         )
         if fingering:
@@ -160,6 +164,8 @@ def audit(
                     found, progress.counted(writer.option), paper=paper
                 )
     outputs.write(texts)
+    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
+    below = _below(found.judgement.commitment, asked)
     if journal is not None:
         from linecheck.journal import entry_of_audit, record  # noqa: PLC0415  (SQLite)
 
@@ -167,11 +173,21 @@ def audit(
     if outputs.to_stdout:
         put_out(texts[outputs.to_stdout])
     elif not quiet:
-        put_out_report(found, brief=brief, full=full, no_color=no_color)
+        put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
     _ask_about_a_day_to_come(date)
-    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
-    below = asked is not None and found.judgement.commitment < asked
     return BELOW_PASS_MARK if below else 0
+
+
+def _below(commitment: float, pass_mark: float | None) -> str:
+    """What is said of a take below the pass mark, to as many digits as show it, or ""."""
+    if pass_mark is None or commitment >= pass_mark:
+        return ""
+    shown = next(
+        figure
+        for digits in range(1, 18)
+        if (figure := rounded(commitment, digits)) is not None and figure < pass_mark
+    )
+    return f"Commitment {shown}, below the pass mark {rounded(pass_mark, 17)}"
 
 
 def _ask_about_a_day_to_come(date: str | None) -> None:

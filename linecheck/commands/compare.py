@@ -9,6 +9,7 @@ import click
 
 from linecheck.commands.options import (
     check_track,
+    click_or_free,
     hearing_options,
     no_color_option,
     no_name_is_empty,
@@ -96,7 +97,8 @@ def compare(
     track: str | None,
     tempo: float | None,
     first_beat_one: str | None,
-    on_click: bool | None,
+    on_click: bool,
+    free: bool,
     json_file: str | None,
     html_file: str | None,
     quiet: bool,
@@ -111,6 +113,7 @@ def compare(
     inputs = [name for name in (chart, take, second) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
+    by_click = click_or_free(on_click=on_click, free=free)
     asked = {"json": json_file, "html": html_file}
     outputs = Outputs({option: file for option, file in asked.items() if file is not None}, inputs)
     from linecheck.comparison import compare as held_against  # noqa: PLC0415  (as in audit)
@@ -127,7 +130,7 @@ def compare(
             track=track,
             tempo=tempo,
             first_beat_one=first_beat_one,
-            click=on_click,
+            click=by_click,
         )
     texts: dict[str, str | bytes] = {}
     if json_file is not None:

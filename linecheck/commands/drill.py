@@ -10,6 +10,7 @@ import click
 from linecheck.commands.options import (
     check_goes_with,
     check_track,
+    click_or_free,
     no_color_option,
     no_name_is_empty,
     reading_options,
@@ -162,7 +163,8 @@ def drill(
     track: str | None,
     tempo: float | None,
     first_beat_one: str | None,
-    on_click: bool | None,
+    on_click: bool,
+    free: bool,
     quiet: bool,
     no_color: bool,
     **sheets: str | None,
@@ -176,6 +178,7 @@ def drill(
     inputs = [name for name in (chart, take, rubric) if name is not None]
     no_name_is_empty(inputs)
     check_track(track)
+    by_click = click_or_free(on_click=on_click, free=free)
     check_goes_with("--pdf", sheets.get("pdf"), "paper")
     check_goes_with("--midi", midi, "start", "to", "step", "repeats", "bass")
     files = {**sheets, "midi": midi, "watch": watch}
@@ -191,7 +194,7 @@ def drill(
             track=track,
             tempo=tempo,
             first_beat_one=first_beat_one,
-            click=on_click,
+            click=by_click,
             progress=progress,
         )
         progress("building the exercises")

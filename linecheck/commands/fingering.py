@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from linecheck.commands.options import no_color_option, no_name_is_empty
+from linecheck.commands.options import check_track, no_color_option, no_name_is_empty
 from linecheck.commands.screen import Progress, put_out, put_out_page, width
 from linecheck.output_files import Outputs
 
@@ -82,8 +82,7 @@ def fingering(
     """
     inputs = [name for name in (line, costs) if name is not None]
     no_name_is_empty(inputs)
-    if track is not None and not track.strip():
-        raise click.UsageError("--track is empty; the number or the name of a track was expected")
+    check_track(track)
     asked = {"json": json_file, "csv": csv_file, "musicxml": musicxml_file}
     outputs = Outputs({option: file for option, file in asked.items() if file is not None}, inputs)
     from linecheck.left_hand import fingering as suggest  # noqa: PLC0415  (as in audit)

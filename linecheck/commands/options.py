@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
+from linecheck.arguments import TEMPO, checked_track
+from linecheck.faults import OptionFault
 from linecheck.report import WRITERS
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ __all__ = [
     "Number",
     "check_goes_with",
     "check_track",
+    "click_or_free",
     "hearing_options",
     "no_color_option",
     "no_name_is_empty",
@@ -93,8 +96,17 @@ def check_goes_with(wanted: str, file: str | None, *options: str) -> None:
 
 def check_track(track: str | None) -> None:
     """Refuse a track without a name or number."""
-    if track is not None and not track.strip():
-        raise click.UsageError("--track is empty; the number or the name of a track was expected")
+    try:
+        checked_track(track)
+    except OptionFault as fault:
+        raise click.UsageError(f"--{fault}") from None
+
+
+def click_or_free(*, on_click: bool, free: bool) -> bool | None:
+    """What ``click`` of the steps is to be: True, False, or None where the playing tells."""
+    if on_click and free:
+        raise click.UsageError("--click and --free exclude each other; give one of them")
+    return on_click if on_click or free else None
 
 
 def no_name_is_empty(inputs: list[str]) -> None:
@@ -118,20 +130,21 @@ _READING = (
         "--tempo",
         metavar="BPM",
         type=Number(),
-        callback=within(20, 500),
+        callback=within(*TEMPO),
         help="About how many quarter notes a minute: a hint for a take without a click.",
     ),
     click.option(
         "--first-beat-one",
         metavar="WHERE",
-        help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s).",
+        help="Where chorus 1 begins: bar 3 of the file (3), its beat 2 (3:2), or seconds (4.2s). A "
+        "take without a click has no bars: give seconds.",
     ),
     click.option(
-        "--click/--free",
-        "on_click",
-        default=None,
-        help=(
-            "The file's tempo map is the grid, or only a clock. Without either, the playing tells."
-        ),
+        "--click", "on_click", is_flag=True, help="The tempo map of the file is the grid."
+    ),
+    click.option(
+        "--free",
+        is_flag=True,
+        help="The file is only a clock. Without --click and --free the playing tells.",
     ),
 )

@@ -30,7 +30,7 @@ Exit status:
     "--chart",
     metavar="CHART",
     help="The chart of all takes; else each has its own beside it, under its name, or in a folder "
-    "charts.",
+    "charts, or is written with chord symbols.",
 )
 @click.option(
     "--json", "json_file", metavar="FILE", help="Write a profile, for audit --reference FILE."

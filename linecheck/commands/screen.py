@@ -65,11 +65,16 @@ def put_out(content: str | bytes) -> int:
     return 0
 
 
-def put_out_report(found: Audit, *, brief: bool, full: bool, no_color: bool) -> int:
-    """Print the report of an audit and return the exit status 0."""
+def put_out_report(
+    found: Audit, *, verdict: str = "", brief: bool, full: bool, no_color: bool
+) -> int:
+    """Print the report of an audit, with the verdict below it, and return the exit status 0."""
     from linecheck.report.as_terminal import terminal_page  # noqa: PLC0415
 
     page = terminal_page(found, width=width(), brief=brief, full=full)
+    if verdict:
+        page.gap()
+        page.say(verdict, style="answer")
     return put_out_page(page, no_color=no_color)
 
 

@@ -32,9 +32,9 @@ def compare(
     walking: Sequence[int] | None = None,
     solo: Sequence[int] | None = None,
     style: Style | None = None,
-    track: str | None = None,
+    track: str | int | None = None,
     tempo: float | None = None,
-    first_beat_one: str | None = None,
+    first_beat_one: str | int | None = None,
     click: bool | None = None,
 ) -> Comparison:
     """Compare the walking choruses of a take with its solo choruses, or two takes.

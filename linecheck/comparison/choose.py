@@ -8,9 +8,11 @@ stands on no side unless it is named or all are mixed.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linecheck.arguments import is_whole
 from linecheck.comparison_terms import ComparedSide
 from linecheck.faults import ChartFault, OptionFault, TakeFault
 from linecheck.judge.carry_over import Chosen
@@ -36,10 +38,15 @@ def choose_sides(
     """Both sides, and what a reader should know of them.
 
     Raises:
-        OptionFault: a chorus that is named is not there, or stands on both sides.
+        OptionFault: a chorus that is named is not there, or stands on both sides; no such style.
         TakeFault: a take has no chorus for its side.
         ChartFault: the two takes were audited over different charts.
     """
+    if style is not None and style not in STYLES:
+        raise OptionFault(
+            f"--style is {style!r}; expected {', '.join(STYLES[:-1])} or {STYLES[-1]}"
+        )
+    walking, solo = _numbers(walking, "--walking"), _numbers(solo, "--solo")
     if second is None:
         return _within(found, walking, solo, style)
     if second.chart.bars != found.chart.bars:
@@ -113,6 +120,18 @@ def _renamed(chosen: Chosen, name: str) -> Chosen:
 
 def _of_style(found: Audit, style: str) -> tuple[int, ...]:
     return tuple(n for n, of_it in enumerate(found.labels.styles, start=1) if of_it == style)
+
+
+def _numbers(named: object, option: str) -> tuple[int, ...] | None:
+    """The numbers of choruses that were named, as Python's whole numbers."""
+    if named is None:
+        return None
+    numbers = (
+        tuple(named) if isinstance(named, Iterable) and not isinstance(named, str) else (None,)
+    )
+    if not all(map(is_whole, numbers)):
+        raise OptionFault(f"{option} is {named!r}; expected numbers of choruses such as [1, 2]")
+    return tuple(map(int, numbers))
 
 
 def _checked(named: Sequence[int] | None, found: Audit, option: str) -> tuple[int, ...] | None:

@@ -12,6 +12,7 @@ from linecheck.judge import form as form_part
 from linecheck.judge import landings, presence, purpose
 from linecheck.judge.commitment import PRESENCE
 from linecheck.judge.evidence import gather
+from linecheck.judge.part_of_form import part_played
 from linecheck.judge.right_chart import chart_doubts
 from linecheck.judge.weighing import WeighedChorus, weigh_choruses, weigh_evidence
 from linecheck.music.form import Form
@@ -28,6 +29,7 @@ __all__ = [
     "gather_evidence",
     "judge_evidence",
     "judge_line",
+    "part_played",
     "weighed_choruses",
 ]
 

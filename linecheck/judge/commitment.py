@@ -17,6 +17,7 @@ the rhythm may turn the style of a chorus on the edge, where a breath then costs
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import fsum
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -58,18 +59,17 @@ def weigh(counts: Mapping[str, Count], parts: Iterable[str], rubric: Rubric) -> 
     shares = {part: share(counts.get(part)) for part in parts}
     sounding = share(counts.get(PRESENCE))
     presence = 1.0 if sounding is None else sounding
-    weights = {
-        part: rubric.weights.get(part, 0.0) for part, found in shares.items() if found is not None
-    }
-    whole = sum(weights.values())
-    lost = 0.0
+    earned = {part: found for part, found in shares.items() if found is not None}
+    weights = {part: rubric.weights.get(part, 0.0) for part in earned}
+    whole = fsum(weights.values())
+    kept = 1.0  # where no part that weighs can be earned, presence alone counts
     points = {PRESENCE: 100.0 / counts[PRESENCE].marks if sounding is not None else 0.0}
-    for part, weight in weights.items():
-        found = shares[part]
-        if whole > 0 and found is not None:
-            lost += weight / whole * (1.0 - found)
+    if whole > 0:
+        # Each sum is rounded once, so that this is never above 1, and exactly 1 where all is earned.
+        kept = fsum(weight * earned[part] for part, weight in weights.items()) / whole
+        for part, weight in weights.items():
             points[part] = 100.0 * presence * weight / whole / counts[part].marks
-    return Score(shares, presence, max(0.0, 100.0 * presence * (1.0 - lost)), points)
+    return Score(shares, presence, 100.0 * presence * kept, points)
 
 
 def share(count: Count | None) -> float | None:

@@ -7,6 +7,7 @@ and evidence that is fresh give the same judgement, figure by figure.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING
 
 from linecheck.judge.commitment import Count, Score, weigh
@@ -55,21 +56,25 @@ def weigh_evidence(evidence: Evidence, parts: Sequence[str], rubric: Rubric) -> 
     """Judge a take by its evidence; see ``judge_line``."""
     choruses: list[ChorusScore] = []
     costs: list[BarCost] = []
-    commitment = 0.0
     weighed = weigh_choruses(evidence, parts, rubric)
     for chorus in weighed:
-        commitment += chorus.weight * chorus.score.commitment
         costs.extend(bar_costs(chorus.bars, chorus.score.mark_points, chorus.weight))
         choruses.append(_chorus_score(chorus))
     costs.sort(key=lambda cost: (-cost.points, cost.chorus, cost.bar, cost.part))
     return Judgement(
         choruses=tuple(choruses),
         sections=tuple(_sections(evidence, weighed, parts, rubric)),
-        commitment=commitment,
+        commitment=_mean(weighed, evidence.beats),
         costs=tuple(costs),
         rubric=rubric,
         evidence=evidence,
     )
+
+
+def _mean(choruses: Iterable[WeighedChorus], beats: int) -> float:
+    """The mean by beats; summed before it is divided, so that choruses of 100 give 100."""
+    total = fsum(chorus.evidence.beats * chorus.score.commitment for chorus in choruses)
+    return total / beats if beats else 0.0
 
 
 def _counts(bars: Iterable[BarEvidence]) -> dict[str, Count]:

@@ -42,7 +42,7 @@ def fingering(
     tuning: str | Sequence[int] = "fourths",
     extension: str | int | None = None,
     costs: Costs | str | PathLike[str] | None = None,
-    track: str | None = None,
+    track: str | int | None = None,
 ) -> Fingering:
     """Suggest strings, positions and fingers for a line.
 

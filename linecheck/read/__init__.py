@@ -9,15 +9,16 @@ Readers are imported when their suffix is first met, so that a chart in TOML loa
 from __future__ import annotations
 
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linecheck.arguments import checked_file, checked_track
 from linecheck.faults import ChartFault, InputFault, TakeFault
 from linecheck.read.file_checks import check_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
+    from pathlib import Path
 
     from linecheck.reference_terms import ReferenceProfile
     from linecheck.terms import Chart, Rubric, Take
@@ -64,7 +65,7 @@ def read_chart(path: str | PathLike[str]) -> Chart:
     Raises:
         ChartFault: the file cannot be used; one line says where and why.
     """
-    file = Path(path)
+    file = checked_file(path, "chart")
     chart: Chart = _read(file, ChartFault, CHART_FORMATS, _no_chart_format)
     if all(placed.chord.root is None for bar in chart.bars for placed in bar.chords):
         raise ChartFault(
@@ -77,21 +78,22 @@ def read_chart(path: str | PathLike[str]) -> Chart:
 def read_take(
     path: str | PathLike[str],
     *,
-    track: str | None = None,
+    track: str | int | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Take:
     """Read a take of any format in ``TAKE_FORMATS``.
 
     Args:
         path: the file.
-        track: name or number of the track (or part) to read; None: the bass is looked for.
+        track: name or number from 1 of the track (or part) to read; None: the bass is looked for.
         progress: is told how far the hearing of a recording is; other takes are read at once.
 
     Raises:
         TakeFault: the file cannot be used; one line says where and why.
+        OptionFault: ``track`` is neither a number nor a name.
     """
-    file = Path(path)
-    options: dict[str, Any] = {"track": track}
+    file = checked_file(path, "take")
+    options: dict[str, Any] = {"track": checked_track(track)}
     if file.suffix.lower() in RECORDINGS:
         options["progress"] = progress
     take: Take = _read(file, TakeFault, TAKE_FORMATS, _no_take_format, **options)
@@ -105,7 +107,7 @@ def read_rubric(path: str | PathLike[str] | None = None) -> Rubric:
         RubricFault: the file cannot be used; one line says where and why.
     """
     module = import_module("linecheck.read.rubric")
-    rubric: Rubric = module.read_rubric(None if path is None else Path(path))
+    rubric: Rubric = module.read_rubric(None if path is None else checked_file(path, "rubric"))
     return rubric
 
 
@@ -116,7 +118,7 @@ def read_reference(path: str | PathLike[str]) -> ReferenceProfile:
         ReferenceFault: the file cannot be used; one line says where and why.
     """
     module = import_module("linecheck.read.reference_profile")
-    profile: ReferenceProfile = module.read_reference_profile(Path(path))
+    profile: ReferenceProfile = module.read_reference_profile(checked_file(path, "reference"))
     return profile
 
 

@@ -8,9 +8,11 @@ no name of a student or a take.
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
+from os import PathLike
 from typing import TYPE_CHECKING
 
-from linecheck.faults import InputFault, ReferenceFault
+from linecheck.faults import ChartFault, InputFault, ReferenceFault
 from linecheck.judge.reference import count_functions
 from linecheck.reference_lines.find_takes import find_takes
 from linecheck.reference_terms import ReferenceProfile, ReferenceShare
@@ -20,7 +22,7 @@ from linecheck.terms import FUNCTIONS, Audit, Chart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
-    from os import PathLike
+    from pathlib import Path
 
     from linecheck.judge.reference import PlaceCount, PlaceOfForm
 
@@ -28,7 +30,7 @@ __all__ = ["profile_of_audits", "reference"]
 
 
 def reference(
-    takes: Sequence[str | PathLike[str]],
+    takes: str | PathLike[str] | Sequence[str | PathLike[str]],
     *,
     chart: Chart | str | PathLike[str] | None = None,
     progress: Callable[[str], None] | None = None,
@@ -39,11 +41,13 @@ def reference(
         takes: files of takes, and folders in which all takes are read. Without ``chart``, the chart
             of a take is the file beside it with its name (``mira.toml`` for ``mira.mid``); in a
             folder also the chart of its name, or the only one, in ``charts`` or in a folder above.
+            A written take without one is read over its own chord symbols.
         chart: the chart of all takes.
         progress: is called with the name of each take as it is read.
 
     Returns:
         The profile; a take of a folder that cannot be used is left out, and a warning says why.
+        Another says how many takes were read over their own chord symbols.
 
     Raises:
         InputFault: a file that was named cannot be used, or no take was found.
@@ -54,23 +58,34 @@ def reference(
     say = progress or (lambda _name: None)
     audits: list[Audit] = []
     warnings: list[str] = []
-    for found in find_takes(takes, given_chart=the_chart is not None):
+    over_their_own = 0
+    named = [takes] if isinstance(takes, (str, PathLike)) else takes
+    for found in find_takes(named, given_chart=the_chart is not None):
         if found.trouble:
             warnings.append(f"left out: {found.take}: {found.trouble}")
             continue
         say(found.take.name)
+        known = the_chart or found.chart
         try:
-            audits.append(audit(the_chart or found.chart or found.take, found.take))
+            audits.append(_audited(found.take, known))
         except InputFault as fault:
             if not found.of_folder:
                 raise
             warnings.append(f"left out: {fault}")
+            continue
+        if not count_functions(audits[-1].labels, audits[-1].chart):
+            warnings.append(f"left out: {found.take}: it has no walking or solo chorus")
+        elif known is None:
+            over_their_own += 1
     if warnings and not audits:
         raise ReferenceFault(f"no take of the folder can be used; the first is {warnings[0]}")
-    profile = profile_of_audits(audits)
-    return ReferenceProfile(
-        profile.takes, profile.choruses, profile.notes, profile.shares, "", tuple(warnings)
-    )
+    if over_their_own:
+        warnings.append(
+            "1 take was read over its own chord symbols"
+            if over_their_own == 1
+            else f"{over_their_own} takes were read over their own chord symbols"
+        )
+    return replace(profile_of_audits(audits), warnings=tuple(warnings))
 
 
 def profile_of_audits(audits: Iterable[Audit]) -> ReferenceProfile:
@@ -98,6 +113,21 @@ def profile_of_audits(audits: Iterable[Audit]) -> ReferenceProfile:
     order = sorted(counts, key=lambda place: (place[0] != "walking", place[1:]))
     shares = tuple(_share(place, counts[place]) for place in order)
     return ReferenceProfile(takes, choruses, notes, shares)
+
+
+def _audited(take: Path, chart: Chart | Path | None) -> Audit:
+    """The audit of a take over its chart, or without one over its own chord symbols."""
+    if chart is not None:
+        return audit(chart, take)
+    try:
+        return audit(take, take)
+    except ChartFault as fault:
+        if take.is_file():
+            fault.problem += (
+                f"; no other chart of it was found: {take.stem}.toml was expected, or --chart for "
+                "all takes"
+            )
+        raise
 
 
 def _share(place: PlaceOfForm, counts: Sequence[PlaceCount]) -> ReferenceShare:

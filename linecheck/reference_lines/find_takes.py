@@ -5,7 +5,8 @@ folders within it, every file with the suffix of a take is one, unless it is the
 lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up to
 the named one, each with its ``charts``: one that is called like the take (see
 ``linecheck.read.nearest_charts``), or the only one there. Where no chart is told by its place or its
-name, the only written file of a folder is the chart of the played takes.
+name, the only written file of a folder is the chart of the played takes, and every other written take
+is read over the chord symbols that it holds itself.
 """
 
 from __future__ import annotations
@@ -27,9 +28,11 @@ __all__ = ["FoundTake", "find_takes"]
 
 
 class FoundTake(NamedTuple):
-    """A take, its chart (None where one was given for all), and whether it lay in a folder.
+    """A take, its chart, and whether it lay in a folder.
 
-    ``trouble``: why a file of a folder is no take, or no chart of it was found, or "".
+    ``chart`` is None where one was given for all, and else where a written take has none but its
+    own chord symbols. ``trouble``: why a file of a folder is no take, or no chart of it was found,
+    or "".
     """
 
     take: Path
@@ -51,7 +54,7 @@ def find_takes(named: Sequence[str | PathLike[str]], *, given_chart: bool) -> li
             found.extend(_in_folder(path, given_chart=given_chart))
             continue
         chart = None if given_chart else _chart_of(path)
-        if chart is None and not given_chart:
+        if chart is None and not given_chart and not _is_written(path):
             raise ReferenceFault(
                 f"has no chart beside it; {path.stem}.toml was expected, or --chart for all takes",
                 source=str(path),
@@ -78,6 +81,7 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
         by_place = _charts_by_place(files, folder)
         only = {} if by_place else _only_written(takes, folder)
         charts = {path: _chart_within(path, by_place or only, folder) for path in takes}
+        charts |= _each_others(charts)
         lone = {path for paths in only.values() for path in paths}
         used = {chart for chart, _ in charts.values() if chart is not None}
         found = [
@@ -93,6 +97,10 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
             source=str(folder),
         )
     return found
+
+
+def _is_written(take: Path) -> bool:
+    return take.suffix.lower() in CHART_FORMATS
 
 
 def _is_for_charts(place: Path, folder: Path) -> bool:
@@ -115,11 +123,11 @@ def _only_written(takes: list[Path], folder: Path) -> dict[Path, list[Path]]:
     """By folder, the only written file there that is nearest to a played take without a chart."""
     written: dict[Path, list[Path]] = defaultdict(list)
     for take in takes:
-        if take.suffix.lower() in CHART_FORMATS:
+        if _is_written(take):
             written[take.parent].append(take)
     found: dict[Path, list[Path]] = {}
     for take in takes:
-        if take.suffix.lower() in CHART_FORMATS or _chart_of(take):
+        if _is_written(take) or _chart_of(take):
             continue
         for path in nearest_charts(take, written, folder):
             if written[path.parent] == [path]:
@@ -130,7 +138,7 @@ def _only_written(takes: list[Path], folder: Path) -> dict[Path, list[Path]]:
 def _chart_within(
     take: Path, by_place: dict[Path, list[Path]], folder: Path
 ) -> tuple[Path | None, str]:
-    """The chart of a take in a folder, or why there is none."""
+    """The chart of a take in a folder, or why there is none; neither: its own chord symbols."""
     beside = _chart_of(take)
     if beside is not None:
         return beside, ""
@@ -139,7 +147,20 @@ def _chart_within(
         return alike[0], ""
     if alike:
         return None, f"{any_of(alike, folder)}, or say --chart"
+    if _is_written(take):
+        return None, ""
     return None, f"no chart was found; {take.stem}.toml was expected, or --chart for all takes"
+
+
+def _each_others(
+    charts: dict[Path, tuple[Path | None, str]],
+) -> dict[Path, tuple[Path | None, str]]:
+    """The written takes of one name, each of which would be the chart of the other."""
+    return {
+        path: (None, f"it and {chart.name} may each be the chart of the other; keep one of them")
+        for path, (chart, _) in charts.items()
+        if chart is not None and charts.get(chart, (None, ""))[0] == path
+    }
 
 
 def _chart_of(take: Path) -> Path | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.report.figures import percent, plain
+from linecheck.report.figures import counted, percent, plain
 from linecheck.report.page import Page, fit
 from linecheck.report.reference_in_words import behind_it
 from linecheck.terms import FUNCTIONS
@@ -51,5 +51,8 @@ def _table(page: Page, title: str, rows: list[ReferenceShare]) -> None:
     for row in rows:
         shares = "".join(percent(row.shares[f]).rjust(COLUMNS[f]) for f in FUNCTIONS)
         page.row([(fit(plain(row.name), NAME) + shares, "")])
-    behind = "; ".join(f"{plain(row.name)} {row.notes} of {row.takes}" for row in rows)
-    page.say(f"notes of takes: {behind}", indent=2, hang=2)
+    behind = "; ".join(
+        f"{plain(row.name)}: {counted(row.notes, 'note')} of {counted(row.takes, 'take')}"
+        for row in rows
+    )
+    page.say(behind, indent=2, hang=2)

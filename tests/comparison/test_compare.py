@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import linecheck
@@ -70,6 +71,8 @@ def test_two_takes_of_one_style_are_first_and_second(audits):
 def test_a_line_in_one_take_and_a_solo_in_another(audits):
     made = compare_audits(audits["ruben"], audits["edda"], solo=[3, 4])
     assert (made.before.name, made.after.name) == ("line", "solo")
+    made = compare_audits(audits["edda"], walking=(n for n in (1, 2)), solo=np.arange(3, 5))
+    assert (made.before.choruses, made.after.choruses) == ((1, 2), (3, 4))
     made = compare_audits(audits["edda"], audits["edda"], style="solo")
     assert made.before.choruses == made.after.choruses == (3, 4)
     assert {p.outcome for p in made.places} <= {"kept", "neither", "open"}
@@ -80,6 +83,10 @@ REFUSED = [
     ({"walking": [1, 3], "solo": [3]}, OptionFault, "chorus 3 stands in --walking and in --solo"),
     ({"style": "solo"}, OptionFault, "--style chooses the choruses of two takes"),
     ({"walking": [1, 2, 3, 4]}, TakeFault, "no chorus is a solo by its rhythm"),
+    ({"walking": 1}, OptionFault, r"--walking is 1; expected numbers of choruses such as \[1, 2\]"),
+    ({"solo": "3-4"}, OptionFault, "--solo is '3-4'; expected numbers of choruses"),
+    ({"solo": [3.0]}, OptionFault, r"--solo is \[3.0\]; expected numbers of choruses"),
+    ({"style": "slow"}, OptionFault, "--style is 'slow'; expected walking, solo or mixed"),
 ]
 
 

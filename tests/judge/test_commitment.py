@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from linecheck.judge import judge_line
 from linecheck.judge.commitment import Count, share, weigh
@@ -344,8 +345,8 @@ def test_all_that_was_taken_adds_up(made):
         100 - judgement.commitment, abs=1e-9
     )
     assert all(cost.points > 0 and cost.why for cost in judgement.costs)
-    assert all(0 <= chorus.commitment <= 100 + 1e-9 for chorus in judgement.choruses)
-    assert all(0 <= section.commitment <= 100 + 1e-9 for section in judgement.sections)
+    scores = (judgement, *judgement.choruses, *judgement.sections)
+    assert all(0 <= score.commitment <= 100 for score in scores)
     of_choruses = [
         sum(cost.points for cost in judgement.costs if cost.chorus == chorus.chorus)
         for chorus in judgement.choruses
@@ -388,7 +389,30 @@ def test_the_reported_numbers_give_the_commitment(made):
             assert chorus.commitment == pytest.approx(100 * chorus.presence * mean)
 
 
+@pytest.mark.parametrize("choruses", range(1, 13))
+def test_perfect_choruses_are_worth_exactly_100_however_many(choruses):
+    judgement = judge(CLEAN * choruses, choruses=choruses)
+    assert judgement.commitment == 100.0
+
+
 # ---- the rubric ------------------------------------------------------------------------------
+
+
+WEIGHTS = st.floats(0, 1e9)
+COUNTS = st.integers(1, 500).flatmap(lambda n: st.builds(Count, st.just(n), st.integers(0, n)))
+
+
+@given(st.tuples(WEIGHTS, WEIGHTS, WEIGHTS), st.tuples(COUNTS, COUNTS, COUNTS), COUNTS)
+def test_a_score_is_0_to_100_and_all_of_it_only_for_all(weights, counts, sounding):
+    rubric = replace(RUBRIC, weights=dict(zip(RUBRIC.weights, weights, strict=True)))
+    given_counts = dict(zip(RUBRIC.weights, counts, strict=True))
+    assert (
+        0 <= weigh({**given_counts, "presence": sounding}, given_counts, rubric).commitment <= 100
+    )
+    every = {part: Count(count.marks, 0) for part, count in given_counts.items()}
+    assert weigh(every, every, rubric).commitment == 100.0
+    none = {part: Count(count.marks, count.marks) for part, count in given_counts.items()}
+    assert weigh(none, none, rubric).commitment == (0.0 if any(weights) else 100.0)
 
 
 def test_only_the_proportions_of_weights_matter():

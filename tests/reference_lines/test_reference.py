@@ -15,7 +15,7 @@ from scipy.stats import betabinom
 import linecheck
 from linecheck import command_line
 from linecheck.demo import demo_take, demo_takes
-from linecheck.faults import ReferenceFault, TakeFault
+from linecheck.faults import ChartFault, ReferenceFault, TakeFault
 from linecheck.judge.reference import against_reference, count_functions
 from linecheck.label import label_line
 from linecheck.music.form import Form
@@ -245,6 +245,7 @@ def test_the_page_fits_a_terminal(profile):
     text = reference_page(profile).as_text()
     assert max(map(len, text.splitlines())) <= 80
     assert "Walking, by chord type" in text
+    assert re.search(r"  4/4 beat 1: \d+ notes of 4 takes; 4/4 beat 2: ", text)
 
 
 # ---- finding takes ---------------------------------------------------------------------------
@@ -305,15 +306,92 @@ def test_the_only_written_file_of_a_folder_is_the_chart_of_its_takes(folder):
     assert below.shares == made.shares
     assert [w.partition("musicxml: ")[2] for w in below.warnings] == [
         "read as the chart of the other takes",
-        "no chart was found; hymn.toml was expected, or --chart for all takes",
+        "it holds no notes",
     ]
     shutil.copytree(folder / "class", folder, dirs_exist_ok=True)
     shutil.rmtree(folder / "class")
     (folder / "hymn.musicxml").unlink()
     # Two may both be takes: nothing is guessed.
     shutil.copy(folder / "blues.musicxml", folder / "ballad.musicxml")
-    with pytest.raises(ReferenceFault, match="no chart was found"):
-        reference([folder])
+    for written in ("blues.musicxml", "ballad.musicxml"):
+        _lead_sheet(folder / written)
+    guessed_nothing = reference([folder])
+    assert [w.partition("mid: ")[2] for w in guessed_nothing.warnings[:-1]] == [
+        f"no chart was found; {name}.toml was expected, or --chart for all takes"
+        for name in ("mira", "wen")
+    ]
+    assert guessed_nothing.warnings[-1] == "2 takes were read over their own chord symbols"
+
+
+LINE = """X:1
+T:Exercise
+M:4/4
+L:1/4
+K:F bass
+"F7" F, A, C ^F, | "Gm7" G, _B, "C7" C E | "F7" F A, C =E, | "Bb7" _B, D F ^F, |]
+"""
+
+
+def _lead_sheet(path):
+    """A written line that holds its chord symbols."""
+    path.unlink(missing_ok=True)
+    path.with_suffix(".abc").write_text(LINE, encoding="utf-8")
+    return path.with_suffix(".abc")
+
+
+def test_written_lines_are_read_over_their_own_chord_symbols(tmp_path):
+    files = [_lead_sheet(tmp_path / f"ex{number}.abc") for number in (1, 2, 3)]
+    made = reference(tmp_path)
+    assert made.shares == profile_of_audits([linecheck.audit(f, f) for f in files]).shares
+    assert made.warnings == ("3 takes were read over their own chord symbols",)
+    assert "3 takes were read over" in reference_page(made).as_text()
+    alone = reference(str(files[0]))
+    assert alone.warnings == ("1 take was read over its own chord symbols",)
+    # Another chart, by its name or for all, comes first.
+    other = LINE.replace('"F7"', '"Fmaj7"')
+    files[0].with_suffix(".toml").write_text(
+        'title = "Other"\nkey = "F"\nform = ["A"]\n[sections]\n'
+        'A = "| Fmaj7 | Gm7 C7 | Fmaj7 | Bb7 |"\n',
+        encoding="utf-8",
+    )
+    (tmp_path / "apart").mkdir()
+    chart = tmp_path / "apart" / "all.abc"
+    chart.write_text(other, encoding="utf-8")
+    assert reference(files[0]).warnings == reference(files, chart=chart).warnings == ()
+    assert "major-seventh" in {row.name for row in reference(files[0]).shares}
+
+
+def test_a_written_line_without_chord_symbols_says_what_was_looked_for(tmp_path):
+    file = _lead_sheet(tmp_path / "ex1.abc")
+    file.write_text(re.sub('"[^"]*"', "", LINE), encoding="utf-8")
+    said = (
+        r"ex1\.abc: it holds no chord symbols, and a chart needs them; no other chart of it was "
+        r"found: ex1\.toml was expected, or --chart for all takes"
+    )
+    with pytest.raises(ChartFault, match=said):
+        reference([file])
+    with pytest.raises(ReferenceFault, match=f"the first is left out: .*{said}"):
+        reference([tmp_path])
+    with pytest.raises(ChartFault, match=r"ex2\.abc: no such file$"):
+        reference([tmp_path / "ex2.abc"])
+
+
+def test_one_line_in_two_formats_is_no_chart_of_itself(tmp_path):
+    _lead_sheet(tmp_path / "ex1.abc")
+    shutil.copy(DEMO_CHARTS / "slow_ferry.musicxml", tmp_path / "ex1.musicxml")
+    with pytest.raises(ReferenceFault, match=r"it and ex1\.musicxml may each be the chart of the"):
+        reference([tmp_path])
+
+
+def test_a_take_without_a_walking_or_solo_chorus_is_named(tmp_path):
+    files = [_lead_sheet(tmp_path / f"ex{number}.abc") for number in (1, 2)]
+    files[1].write_text(LINE.partition('"F7"')[0] + '"F7" F,2 F,2 | "Gm7" z4 | z2 "C7" C/E/G/E/ |]')
+    made = reference([tmp_path])
+    assert made.takes == 1
+    assert made.warnings == (
+        f"left out: {files[1]}: it has no walking or solo chorus",
+        "1 take was read over its own chord symbols",
+    )
 
 
 def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path):

@@ -1,0 +1,93 @@
+"""How a take is read, as a user says it: one rule for the commands and for Python.
+
+Each check hands a value on as the stages take it, or raises an ``OptionFault`` that names the
+argument. Whole numbers and fractions may be Python's or NumPy's.
+"""
+
+from __future__ import annotations
+
+from numbers import Integral, Number, Real
+from os import PathLike
+from pathlib import Path
+from typing import Any, TypeGuard
+
+from linecheck.faults import OptionFault
+
+__all__ = [
+    "TEMPO",
+    "checked_click",
+    "checked_file",
+    "checked_first_beat_one",
+    "checked_tempo",
+    "checked_track",
+    "is_whole",
+]
+
+TEMPO = (20.0, 500.0)  # quarter notes a minute
+
+
+def checked_track(track: object) -> str | None:
+    """A track or part by its number from 1 or its name, as text; None: the bass is looked for."""
+    if track is None:
+        return None
+    if is_whole(track):
+        if track < 1:
+            raise OptionFault(f"track is {track}; tracks are counted from 1")
+        return str(track)
+    if not isinstance(track, str):
+        raise OptionFault(f"track is {_shown(track)}; expected the number or the name of a track")
+    if not track.strip():
+        raise OptionFault("track is empty; the number or the name of a track was expected")
+    return track
+
+
+def checked_tempo(tempo: Any) -> float | None:
+    """Quarter notes a minute within ``TEMPO``; None: no hint."""
+    if tempo is None:
+        return None
+    low, high = TEMPO
+    is_number = isinstance(tempo, Real) and not isinstance(tempo, bool)
+    if is_number and low <= tempo <= high:  # NaN is not
+        return float(tempo)
+    raise OptionFault(
+        f"tempo is {_shown(tempo)}; expected quarter notes a minute, {low:g} to {high:g}"
+    )
+
+
+def checked_first_beat_one(where: object) -> str | None:
+    """Where chorus 1 begins, as text; a whole number is a bar. None: it is found."""
+    if where is None or isinstance(where, str):
+        return where
+    if is_whole(where):
+        return str(where)
+    raise OptionFault(
+        f"first_beat_one is {_shown(where)}; expected a bar of the file (3), or as text a bar and a "
+        'beat ("3:2") or seconds ("4.2s")'
+    )
+
+
+def checked_click(click: object) -> bool | None:
+    """True, False or None: the file's tempo map is the grid, is not, or the playing tells."""
+    if click is None or isinstance(click, bool):
+        return click
+    if type(click).__name__ in ("bool", "bool_"):  # NumPy's, of its versions 2 and 1
+        return bool(click)
+    raise OptionFault(f"click is {_shown(click)}; expected True, False or None")
+
+
+def checked_file(file: object, what: str) -> Path:
+    """The path of an input; ``what`` it is, such as "chart", is said where it is none."""
+    if isinstance(file, (str, PathLike)):
+        return Path(file)
+    raise OptionFault(f"{what} is {_shown(file)}; expected a {what} or the name of its file")
+
+
+def is_whole(value: object) -> TypeGuard[Integral]:
+    """Whether it is a whole number; yes and no are none."""
+    return isinstance(value, Integral) and not isinstance(value, bool)
+
+
+def _shown(value: object) -> str:
+    """A value as a fault shows it; of a long one only its type."""
+    text = str(value) if isinstance(value, Number) else repr(value)
+    return text if len(text) <= 40 else f"of type {type(value).__name__}"
