@@ -147,7 +147,7 @@ def _no_chart_format(suffix: str) -> str:
     if suffix in TAKE_FORMATS:
         return (
             f"a {suffix} file is a take, and a chart was expected ({_either(CHART_FORMATS)}); "
-            "the chart comes first, then the take"
+            "where both are given, the chart comes first"
         )
     return f"{_named(suffix)}; a chart is {_either(CHART_FORMATS)}"
 

@@ -9,6 +9,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from linecheck.read.file_checks import read_text
+from linecheck.read.toml_slips import explain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,7 +26,9 @@ def read_table(file: Path, source: str, fault: type[InputFault]) -> dict[str, An
     try:
         return tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError, or an integer of thousands of digits
-        raise fault(f"is not valid TOML: {error}", source=source) from None
+        problem, line = explain(text, error)
+        place = (f"line {line}",) if line else ()
+        raise fault(problem, source=source, place=place) from None
     except RecursionError:
         raise fault("is not valid TOML: nested too deeply", source=source) from None
 
