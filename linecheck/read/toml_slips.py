@@ -8,6 +8,10 @@ name that stands twice.
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _PLACE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 _PAIR = re.compile(r"\s*([\w-]+)\s*=\s*(.*)")
@@ -47,33 +51,38 @@ def _left_open(text: str) -> int | None:
 
 
 def _slip(lines: list[str], number: int, said: str) -> str | None:
-    line = lines[number - 1]
-    pair = _PAIR.fullmatch(line)
-    if pair is None:
-        if line.lstrip().startswith("|"):
-            return f"bars stand outside of quotation marks; bars over several lines need {THREE}"
-        return None
-    name, value = pair[1], pair[2].strip()
+    pair = _PAIR.fullmatch(lines[number - 1])
+    if pair is not None:
+        return next(_slips_of(pair[1], pair[2].strip(), lines[number:], said), None)
+    if lines[number - 1].lstrip().startswith("|"):
+        return f"bars stand outside of quotation marks; bars over several lines need {THREE}"
+    return None
+
+
+def _slips_of(name: str, value: str, following: list[str], said: str) -> Iterator[str]:
+    """The slip in ``name = value``, if it is a known one."""
     if said.startswith("Cannot overwrite"):
-        return f"{name} stands twice; give each name once"
-    if not value or value.startswith("#"):
-        if _goes_on_with_bars(lines[number:]):
-            return f"bars over several lines need {THREE}"
-        return f"is not valid TOML: nothing stands after {name} ="
-    if _CURLY.search(value):
-        return 'a text needs straight quotation marks ("), and these are curly'
-    if value.startswith(('"""', "'''")):
-        return "the three quotation marks are opened here and never closed"
-    if value[0] in "\"'" and not _QUOTED.match(value):
-        return _not_closed(value, lines[number:])
-    bare = _NAME.sub("", _QUOTED.sub("", value).partition("#")[0])
-    if name == "tempo":
-        return f"{name} is a number without quotation marks or words, such as {name} = 132"
-    if not _TEXT.search(bare):
-        return None
-    plain = value if re.fullmatch(r"[^\"'\[\]{}#\\]{1,40}", value) else "…"
-    example = f'["{plain}"]' if value.startswith("[") else f'"{plain}"'
-    return f"a text needs straight quotation marks: {name} = {example}"
+        yield f"{name} stands twice; give each name once"
+    elif not value.partition("#")[0]:
+        yield _no_value(name, following)
+    elif _CURLY.search(value):
+        yield 'a text needs straight quotation marks ("), and these are curly'
+    elif value.startswith(('"""', "'''")):
+        yield "the three quotation marks are opened here and never closed"
+    elif value[0] in "\"'" and not _QUOTED.match(value):
+        yield _not_closed(value, following)
+    elif name == "tempo":
+        yield f"{name} is a number without quotation marks or words, such as {name} = 132"
+    elif _TEXT.search(_NAME.sub("", _QUOTED.sub("", value).partition("#")[0])):
+        plain = value if re.fullmatch(r"[^\"'\[\]{}#\\]{1,40}", value) else "…"
+        example = f'["{plain}"]' if value.startswith("[") else f'"{plain}"'
+        yield f"a text needs straight quotation marks: {name} = {example}"
+
+
+def _no_value(name: str, following: list[str]) -> str:
+    if _goes_on_with_bars(following):
+        return f"bars over several lines need {THREE}"
+    return f"is not valid TOML: nothing stands after {name} ="
 
 
 def _not_closed(value: str, following: list[str]) -> str:
