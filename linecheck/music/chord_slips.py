@@ -99,7 +99,7 @@ def nearest_reading(symbol: str, can_read: Callable[[str], bool]) -> str | None:
         return moved
     root = root_at(text, 0)
     candidates = _slips(text) if root else _root_slips(text)
-    for candidate in candidates:
+    for candidate in map(str.strip, candidates):
         if candidate not in ("", text) and can_read(candidate):
             found = root_at(candidate, 0)
             if root is None or (found and found[0] == root[0]):

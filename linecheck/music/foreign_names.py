@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 # "sus" is never cut in two: Esus4 and Asus4 have the roots E and A.
-_NAME = re.compile(r"(?:[A-H]is|[BCDFGH]es|Ees|Aes|[EA]s|H)(?!us)")
-_DUTCH = ("Bes", "Bis", "Ees", "Aes")
+_NAME = re.compile(r"(?:[AC-H]is|[BCDFGH]es|Ees|Aes|[EA]s|H)(?!us)")
+_DUTCH = ("Bes", "Ees", "Aes")
 
 
 class Foreign(NamedTuple):

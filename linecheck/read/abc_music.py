@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault
+from linecheck.music.attempted_chord import is_attempted_chord
 from linecheck.music.chord_symbol import read_chord
 from linecheck.music.pitch import NATURAL
 from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
@@ -70,6 +71,7 @@ class Voice:
     last_heads: list[Head] = field(default_factory=list)
     rested: bool = False
     velocity: int = DEFAULT_VELOCITY
+    remarks: list[tuple[Fraction, str]] = field(default_factory=list)
 
 
 class MusicReader:
@@ -279,6 +281,8 @@ class MusicReader:
         voice.measure.filled = voice.reached
         frame.filled = max(frame.filled, voice.reached)
         frame.implicit = frame.implicit or voice.free
+        if voice.remarks:
+            self._tell_remarks(voice, frame.number)
         voice.part.measures.append(voice.measure)
         if len(voice.part.measures) > MOST_MEASURES:
             raise where.wrong(f"it holds more than {MOST_MEASURES} bars")
@@ -301,11 +305,11 @@ class MusicReader:
                 read_flow_words(words, flow)
                 self._score.feel = self._score.feel or feel_of(words)
             elif self._with_chords:
-                chord = self._read_chord(words, flow, where)
+                chord = self._read_chord(words, voice, where)
                 if chord is not None:
                     voice.measure.chords.append((voice.at, chord))
 
-    def _read_chord(self, words: str, flow: Flow, where: Where) -> Chord | None:
+    def _read_chord(self, words: str, voice: Voice, where: Where) -> Chord | None:
         # A bass in a small letter, with + for a sharp, is an older habit of typing ABC.
         words = SMALL_BASS.sub(lambda m: "/" + m[1].upper() + m[2].replace("+", "#"), words)
         try:
@@ -314,16 +318,30 @@ class MusicReader:
             # The standard's alternate chord in brackets: "G(Em)" is G, or Em instead.
             alternate = re.fullmatch(r"(.+?)\s*\(([A-G][^()]*)\)", words)
             if alternate:
-                return self._read_chord(alternate[1], flow, where)
+                return self._read_chord(alternate[1], voice, where)
             if re.fullmatch(r"\([A-G][^()]*\)", words):
                 return None
-            if read_flow_words(words, flow):
+            frame = self.frame(voice)
+            if read_flow_words(words, frame.flow):
                 return None
-            if not re.match(r"[A-G](?![a-z]{2,}\b(?<!maj)(?<!min)(?<!dim)(?<!aug)(?<!sus))", words):
-                self._score.feel = self._score.feel or feel_of(words)
-                self._score.warn(f"{words[:30]!r} is taken as a remark, not as a chord")
-                return None
-            raise where.wrong(fault.problem) from None
+            if is_attempted_chord(words):
+                problem = f"{fault.problem}; a remark that is no chord begins with ^"
+                raise where.at(f"measure {frame.number}").wrong(problem) from None
+            self._score.feel = self._score.feel or feel_of(words)
+            voice.remarks.append((voice.at, words))
+            return None
+
+    def _tell_remarks(self, voice: Voice, number: str) -> None:
+        """Name the remarks of a measure that is read, and the chord that holds in their place."""
+        for at, words in voice.remarks:
+            here = [chord for place, chord in voice.measure.chords if place <= at]
+            before = (m.chords[-1][1] for m in reversed(voice.part.measures) if m.chords)
+            now = here[-1] if here else next(before, None)
+            held = f"{now.symbol} holds there" if now else "no chord holds there yet"
+            self._score.warn(
+                f"measure {number}: {words[:30]!r} is taken as a remark, not as a chord; {held}"
+            )
+        voice.remarks = []
 
     def _sign(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
         name = (found["decoration"] or "")[1:-1] or SHORT_SIGNS.get(found["short"], "")

@@ -54,7 +54,7 @@ def _slip(lines: list[str], number: int, said: str) -> str | None:
     pair = _PAIR.fullmatch(lines[number - 1])
     if pair is not None:
         return next(_slips_of(pair[1], pair[2].strip(), lines[number:], said), None)
-    if lines[number - 1].lstrip().startswith("|"):
+    if said.startswith("Invalid statement") and lines[number - 1].lstrip().startswith("|"):
         return f"bars stand outside of quotation marks; bars over several lines need {THREE}"
     return None
 
