@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING, Any
 
 from linecheck.faults import ChartFault, InputFault, TakeFault
 from linecheck.read.file_checks import check_file
+from linecheck.read.file_kinds import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
 
+    from linecheck.read.file_kinds import FileKind
     from linecheck.reference_terms import ReferenceProfile
     from linecheck.terms import Chart, Rubric, Take
 
@@ -55,6 +57,10 @@ TAKE_FORMATS: dict[str, tuple[str, str]] = {
     ".mp3": ("take_audio", "read_take_audio"),
     ".m4a": ("take_audio", "read_take_audio"),
 }
+_WHAT_IS_READ = (
+    "a take is a MIDI, MusicXML or ABC file, or a recording",
+    "a chart is a TOML, MusicXML or ABC file",
+)
 RECORDINGS = frozenset(s for s, (module, _) in TAKE_FORMATS.items() if module == "take_audio")
 
 
@@ -129,6 +135,9 @@ def _read(
 ) -> Any:
     check_file(file, fault)
     suffix = file.suffix.lower()
+    kind = kind_of(file)
+    if kind and suffix not in kind.suffixes and (suffix in formats or kind.rename in formats):
+        raise fault(_misnamed(kind, suffix, formats), source=str(file))
     if suffix not in formats:
         raise fault(no_format(suffix), source=str(file))
     module, function = formats[suffix]
@@ -141,6 +150,13 @@ def _read(
     except Exception as error:  # whatever a parser trips over is a fault of the file, in one line
         problem = f"cannot be read as a {suffix} file: {type(error).__name__}: {error}"
         raise fault(problem, source=str(file)) from error
+
+
+def _misnamed(kind: FileKind, suffix: str, formats: dict[str, tuple[str, str]]) -> str:
+    if kind.rename in formats:
+        called = f"is called {suffix}" if suffix else "has no suffix"
+        return f"this is {kind.what}, and the file {called}; rename it to end in {kind.rename}"
+    return f"this is {kind.what}; {_WHAT_IS_READ[formats is CHART_FORMATS]}"
 
 
 def _no_chart_format(suffix: str) -> str:

@@ -12,7 +12,6 @@ and a track length that is too large where the track's own end is there.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import NoReturn
 
 from linecheck.faults import TakeFault
 from linecheck.terms import Meter
@@ -26,18 +25,6 @@ _SYSTEM_BYTES = {0xF1: 1, 0xF2: 2, 0xF3: 1, 0xF6: 0, 0xF8: 0, 0xFA: 0, 0xFB: 0, 
 # Frames a second by the upper byte of an SMPTE division; 29 stands for 29.97 (drop frame).
 _FRAMES_PER_SECOND = {-24: 24.0, -25: 25.0, -29: 30_000 / 1_001, -30: 30.0}
 _LONGEST_UNIT = 6  # a 64th note: meters in smaller units are noise
-# How other files begin, for the likely slip.
-_OTHER_KINDS = (
-    (b"PK", "a zip archive or compressed MusicXML (.mxl)"),
-    (b"<", "XML: a written line ends in .musicxml"),
-    (b"\xef\xbb\xbf<", "XML: a written line ends in .musicxml"),
-    (b"X:", "ABC: a written line ends in .abc"),
-    (b"RIFF", "a WAV recording: audio ends in .wav"),
-    (b"fLaC", "a FLAC recording: audio ends in .flac"),
-    (b"OggS", "an Ogg recording: audio ends in .ogg"),
-    (b"ID3", "an MP3 recording: audio ends in .mp3"),
-    (b"\xff\xfb", "an MP3 recording: audio ends in .mp3"),
-)
 
 
 @dataclass(slots=True)
@@ -91,7 +78,7 @@ def read_midi_file(data: bytes, source: str) -> MidiFile:
     """
     data = _unwrapped(data, source)
     if not data.startswith(b"MThd"):
-        _raise_other_kind(data, source)
+        raise TakeFault("no MIDI file: one begins with MThd, and this does not", source=source)
     if len(data) < 14:
         raise TakeFault("the file is cut off within its header", source=source)
     length = int.from_bytes(data[4:8], "big")
@@ -119,14 +106,6 @@ def _unwrapped(data: bytes, source: str) -> bytes:
             return data[at + 8 : at + 8 + size]
         at += 8 + size + size % 2
     raise TakeFault("a RIFF file that holds no MIDI data: it is cut off or damaged", source=source)
-
-
-def _raise_other_kind(data: bytes, source: str) -> NoReturn:
-    if not data:
-        raise TakeFault("the file is empty; expected a MIDI file", source=source)
-    likely = next((kind for begin, kind in _OTHER_KINDS if data.startswith(begin)), None)
-    hint = f"; it looks like {likely}" if likely else ""
-    raise TakeFault(f"no MIDI file: one begins with MThd, and this does not{hint}", source=source)
 
 
 def _division(field_bytes: bytes, source: str) -> tuple[int | None, float | None]:
