@@ -1,6 +1,7 @@
 """Files in: charts, takes and rubrics, one file a format.
 
-The format is chosen by the suffix, never by trying readers. A chart reader is
+The format is chosen by the suffix, never by trying readers; a file that begins like one of another
+kind is refused by what it is (``file_kinds``). A chart reader is
 ``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take`` (one of a
 recording is given ``progress`` too); each raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
 Readers are imported when their suffix is first met, so that a chart in TOML loads no score library.
@@ -172,7 +173,7 @@ def _no_take_format(suffix: str) -> str:
     if suffix in CHART_FORMATS:
         return (
             f"a {suffix} file is a chart, and a take was expected ({_either(TAKE_FORMATS)}); "
-            "the chart comes first, then the take"
+            "where both are given, the chart comes first"
         )
     return f"{_named(suffix)}; a take is {_either(TAKE_FORMATS)}"
 

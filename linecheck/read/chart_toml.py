@@ -16,7 +16,6 @@ from linecheck.faults import ChartFault
 from linecheck.music.keys import read_key
 from linecheck.read.bar_lines import BarChords, read_bars
 from linecheck.read.file_checks import MEBIBYTE, read_text
-from linecheck.read.toml_slips import explain
 from linecheck.terms import Bar, Chart, Key, Meter, Section
 
 if TYPE_CHECKING:
@@ -69,6 +68,8 @@ def _table_of(text: str) -> dict[str, Any]:
     except RecursionError:
         raise ChartFault("is nested too deeply for a chart") from None
     except ValueError as error:
+        from linecheck.read.toml_slips import explain  # noqa: PLC0415  only a slip needs it
+
         problem, line = explain(text, error)
         raise ChartFault(problem, place=(f"line {line}",) if line else ()) from None
 

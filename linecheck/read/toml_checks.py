@@ -9,7 +9,6 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from linecheck.read.file_checks import read_text
-from linecheck.read.toml_slips import explain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +25,8 @@ def read_table(file: Path, source: str, fault: type[InputFault]) -> dict[str, An
     try:
         return tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError, or an integer of thousands of digits
+        from linecheck.read.toml_slips import explain  # noqa: PLC0415  only a slip needs it
+
         problem, line = explain(text, error)
         place = (f"line {line}",) if line else ()
         raise fault(problem, source=source, place=place) from None
