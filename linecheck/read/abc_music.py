@@ -18,6 +18,7 @@ from linecheck.music.chord_symbol import read_chord
 from linecheck.music.pitch import NATURAL
 from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
 from linecheck.read.abc_tokens import INNER, ONE, TOKEN, Head, length_of, passes_of
+from linecheck.read.file_names import listed
 from linecheck.read.printed_words import DEFAULT_VELOCITY, DYNAMICS, feel_of, read_flow_words
 from linecheck.read.score import Frame, Measure, Part, ScoreNote
 
@@ -44,6 +45,7 @@ MOST_QUARTERS = 256
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
 SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")
+MOST_PLACES = 3  # of one remark that are named
 ANNOTATION = "^_<>@"
 
 
@@ -80,6 +82,7 @@ class MusicReader:
     def __init__(self, score: Score, *, with_chords: bool) -> None:
         self._score = score
         self._with_chords = with_chords
+        self._remarks: dict[str, list[str]] = {}
         self.propagation = "pitch"
 
     def frame(self, voice: Voice) -> Frame:
@@ -282,7 +285,7 @@ class MusicReader:
         frame.filled = max(frame.filled, voice.reached)
         frame.implicit = frame.implicit or voice.free
         if voice.remarks:
-            self._tell_remarks(voice, frame.number)
+            self._place_remarks(voice, frame.number)
         voice.part.measures.append(voice.measure)
         if len(voice.part.measures) > MOST_MEASURES:
             raise where.wrong(f"it holds more than {MOST_MEASURES} bars")
@@ -331,17 +334,21 @@ class MusicReader:
             voice.remarks.append((voice.at, words))
             return None
 
-    def _tell_remarks(self, voice: Voice, number: str) -> None:
-        """Name the remarks of a measure that is read, and the chord that holds in their place."""
+    def _place_remarks(self, voice: Voice, number: str) -> None:
+        """Note where the remarks of a measure stand, and the chord that holds in their place."""
         for at, words in voice.remarks:
             here = [chord for place, chord in voice.measure.chords if place <= at]
             before = (m.chords[-1][1] for m in reversed(voice.part.measures) if m.chords)
             now = here[-1] if here else next(before, None)
             held = f"{now.symbol} holds there" if now else "no chord holds there yet"
-            self._score.warn(
-                f"measure {number}: {words[:30]!r} is taken as a remark, not as a chord; {held}"
-            )
+            self._remarks.setdefault(words, []).append(f"measure {number} ({held})")
         voice.remarks = []
+
+    def tell_remarks(self) -> None:
+        """Name each remark that might have been a chord, once, with the places where it stands."""
+        for words, places in self._remarks.items():
+            said = f"{words[:30]!r} is taken as a remark, not as a chord"
+            self._score.warn(f"{said}: {listed(places, MOST_PLACES)}")
 
     def _sign(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
         name = (found["decoration"] or "")[1:-1] or SHORT_SIGNS.get(found["short"], "")

@@ -100,7 +100,7 @@ def test_annotations_and_remarks_are_no_chords(read):
     chart = read('"^Dm7 maybe""F"F4 | "_slow""<G""@1,2 C"C4 | "swing it" F4 |')
     assert chords_of(chart.bars) == "1:F@1"
     assert chart.warnings == (
-        "measure 3: 'swing it' is taken as a remark, not as a chord; F holds there",
+        "'swing it' is taken as a remark, not as a chord: measure 3 (F holds there)",
     )
     assert chart.feel == "swing"
 
@@ -109,10 +109,20 @@ def test_a_remark_is_named_with_the_chord_that_holds_there(read):
     chart = read('"Intro"z4 | "Vamp""Dm7"D2 "rit."D2 | "Head"D2 "G7"D2 | "Fine"G4 |')
     assert chords_of(chart.bars) == "1:N.C.@1 2:Dm7@1 3:G7@3"
     assert chart.warnings == (
-        "measure 1: 'Intro' is taken as a remark, not as a chord; no chord holds there yet",
-        "measure 2: 'Vamp' is taken as a remark, not as a chord; Dm7 holds there",
-        "measure 2: 'rit.' is taken as a remark, not as a chord; Dm7 holds there",
-        "measure 3: 'Head' is taken as a remark, not as a chord; Dm7 holds there",
+        "'Intro' is taken as a remark, not as a chord: measure 1 (no chord holds there yet)",
+        "'Vamp' is taken as a remark, not as a chord: measure 2 (Dm7 holds there)",
+        "'rit.' is taken as a remark, not as a chord: measure 2 (Dm7 holds there)",
+        "'Head' is taken as a remark, not as a chord: measure 3 (Dm7 holds there)",
+    )
+
+
+def test_a_remark_that_comes_often_is_named_once(read):
+    chart = read('"F"F2 "4"F2 | "C7""4"C4 |' + '"4"C4 |' * 5)
+    assert chart.warnings == (
+        (
+            "'4' is taken as a remark, not as a chord: measure 1 (F holds there), measure 2 (C7 holds "
+            "there), measure 3 (C7 holds there) and 4 more"
+        ),
     )
 
 
