@@ -18,6 +18,7 @@ from linecheck.judge import chart_doubts, judge_line, part_played
 from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
+from linecheck.music.meters import meter_doubts
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_reference, read_rubric, read_take
 from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
@@ -88,6 +89,7 @@ def audit(
         warnings=(
             *the_chart.warnings,
             *the_take.warnings,
+            *meter_doubts(the_take, the_chart),
             *line.warnings,
             *part_played(labels, form),
             *chart_doubts(labels, form),

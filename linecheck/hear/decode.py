@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float32]
 
+EXTRA = "a recording is read with the optional extra; install it"
 WORKING_HZ = 10_600  # the least that a rate is brought down to
 LEAST_HZ, MOST_HZ = 6_000, 400_000
 BLOCK_S = 10.0
@@ -71,11 +72,11 @@ def audio_libraries() -> tuple[Any, Any]:
     """
     try:
         return import_module("soundfile"), import_module("scipy.signal")
-    except (ImportError, OSError) as error:  # OSError: libsndfile itself is missing
-        raise TakeFault(
-            "a recording is read with the optional extra; install it: "
-            f"pip install 'linecheck[audio]' ({error})"
-        ) from error
+    except ModuleNotFoundError as error:
+        raise TakeFault(f"{EXTRA}: pip install 'linecheck[audio]'") from error
+    except (ImportError, OSError) as error:  # they are there, and libsndfile itself is missing
+        again = "pip install --force-reinstall 'linecheck[audio]'"
+        raise TakeFault(f"{EXTRA} again: {again} ({error})") from error
 
 
 @contextmanager

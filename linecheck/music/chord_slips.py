@@ -6,9 +6,12 @@ import re
 from typing import TYPE_CHECKING
 
 from linecheck.music.chord_tokens import plain, root_at
+from linecheck.music.foreign_names import foreign_name, told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+    from linecheck.music.foreign_names import Foreign
 
 MOST_CHARACTERS = 40
 TWO_WAYS = "is read in two ways; write "
@@ -28,7 +31,14 @@ AMBIGUOUS: tuple[tuple[re.Pattern[str], str, str], ...] = tuple(
     )
 )
 
-_LIKELY = {"H": "B", "0": "o", "O": "o", "l": "1", "I": "1", "?": "7", "\\": "/"}
+_CUT_OFF = re.compile(r"(?:m|mi|min|-)7(b)$|maj7#$")  # m7b5, maj7#11
+# An accidental at the other end of the symbol: bB7, B7b. Not where it is cut off from its
+# number, and only by roots that commonly take it.
+_SIGN_FIRST = re.compile(r"([b#])([A-G])")
+_SIGN_LAST = re.compile(
+    r"(?:([BEADG])((?:m|mi|min|-)?6?|7|9)(b)|([FCGDA])((?:m|mi|min|-)?[679]?)(#))"
+)
+_LIKELY = {"0": "o", "O": "o", "l": "1", "I": "1", "?": "7", "\\": "/"}
 _FORGOTTEN = ("7", ")", "b", "#", "a", "j", "i", "n", "d", "s", "u", "m")
 
 
@@ -55,6 +65,11 @@ def explain(symbol: str, stop: UnreadError, can_read: Callable[[str], bool]) -> 
         return "a chord symbol was expected and nothing was read"
     shown = repr(symbol if len(symbol) <= MOST_CHARACTERS else f"{symbol[:MOST_CHARACTERS]}…")
     text = plain(symbol)
+    names, english = _in_english(text)
+    if names:
+        nearest = english if can_read(english) else nearest_reading(english, can_read)
+        problem = f"{shown}: {told(names)}"
+        return f"{problem}; nearest reading {nearest!r}" if nearest else problem
     before, rest = text[: stop.at].rstrip(), text[stop.at :]
     if stop.why:
         problem = f"{shown} {stop.why}"
@@ -76,9 +91,15 @@ def nearest_reading(symbol: str, can_read: Callable[[str], bool]) -> str | None:
     text = plain(symbol)
     if len(text) > MOST_CHARACTERS:
         return None
+    moved = _SIGN_FIRST.sub(r"\2\1", text, count=1) if _SIGN_FIRST.match(text) else text
+    if last := _SIGN_LAST.fullmatch(text):
+        letter, middle, sign = (part for part in last.groups() if part is not None)
+        moved = letter + sign + middle
+    if moved != text and can_read(moved):
+        return moved
     root = root_at(text, 0)
     candidates = _slips(text) if root else _root_slips(text)
-    for candidate in candidates:
+    for candidate in map(str.strip, candidates):
         if candidate not in ("", text) and can_read(candidate):
             found = root_at(candidate, 0)
             if root is None or (found and found[0] == root[0]):
@@ -86,10 +107,25 @@ def nearest_reading(symbol: str, can_read: Callable[[str], bool]) -> str | None:
     return None
 
 
+def _in_english(text: str) -> tuple[list[Foreign], str]:
+    """The foreign names of the root and of the bass, and the text with English ones."""
+    if root_at(text, 0) is None:
+        text = text[:1].upper() + text[1:]
+    parts = text.rpartition("/") if "/" in text else (text,)
+    names = [name for part in parts if (name := foreign_name(part))]
+    german = any(name.german for name in names)
+    return names, "".join(_part_in_english(part, german=german) for part in parts)
+
+
+def _part_in_english(part: str, *, german: bool) -> str:
+    if name := foreign_name(part):
+        return name.english + part[len(name.written) :]
+    return re.sub(r"^B(?![b#])", "Bb", part) if german else part
+
+
 def _root_slips(text: str) -> Iterator[str]:
     yield text[:1].upper() + text[1:]
     yield text.strip("() ")
-    yield _LIKELY.get(text[:1], "") + text[1:]
 
 
 def _slips(text: str) -> Iterator[str]:
@@ -99,6 +135,8 @@ def _slips(text: str) -> Iterator[str]:
     if bass:
         yield text[:bass] + text[bass:].capitalize()
     yield text + ")"
+    if cut_off := _CUT_OFF.search(text):
+        yield text + ("5" if cut_off[1] == "b" else "11")
     yield re.sub(r"9|11|13", "7", text, count=1)  # C9b9 for C7b9
     yield from (text[:i] + _LIKELY[text[i]] + text[i + 1 :] for i in places if text[i] in _LIKELY)
     yield from (text[:i] + text[i + 1] + text[i] + text[i + 2 :] for i in places[:-1])

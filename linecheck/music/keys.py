@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from linecheck.faults import ChartFault
 from linecheck.music.chord_tokens import plain
+from linecheck.music.foreign_names import foreign_name, told
 from linecheck.music.pitch import degree_name, pitch_class
 from linecheck.terms import Key
 
@@ -23,6 +24,7 @@ _BY_SIGNATURE = {
     "sharps": ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"),
 }
 _FIFTHS = "FCGDAEB"
+_ANY_MODE = re.compile(r"(.+?)[ -]?(?:(dur|major|maj)|(moll|minor|min|mi|m))?", re.IGNORECASE)
 _KEY = re.compile(r"([A-G])(b|#)?(?:[ -]?((?i:major|maj|minor|min|mi)|M|m)|(-))?")
 
 
@@ -35,7 +37,10 @@ def read_key(text: str) -> Key:
     """
     found = _KEY.fullmatch(plain(text.strip()))
     if found is None:
-        raise ChartFault(f"{text!r} is no key; expected a tonic such as 'Bb', or 'Dm' for minor")
+        raise ChartFault(
+            f"{text!r} is no key; expected a tonic such as 'Bb', or 'Dm' for minor"
+            f"{nearest_key(text)}"
+        )
     mode = found[3] or ""
     key = Key(
         found[1] + (found[2] or ""), bool(found[4]) or mode == "m" or mode.lower()[:2] == "mi"
@@ -43,6 +48,34 @@ def read_key(text: str) -> Key:
     if abs(signature(key)) > 7:
         raise ChartFault(f"{text!r} is a key of more than seven sharps or flats")
     return key
+
+
+def nearest_key(text: str) -> str:
+    """What is said of the key that a text most likely means; "" where none is near.
+
+    German names, words for the mode, small letters: ``nearest_key("c-moll")`` ends in ``'Cm'``.
+    A small letter alone is taken for minor by some and for a slip by others: both are given.
+    """
+    found = _ANY_MODE.fullmatch(plain(text.strip()))
+    if found is None:
+        return ""
+    tonic = found[1][:1].upper() + found[1][1:]
+    german = (found[2] or found[3] or "").lower() in ("dur", "moll")
+    name = foreign_name(tonic)
+    if name and name.written == tonic:
+        tonic = name.english
+    elif german and tonic == "B":
+        tonic = "Bb"
+    if not _KEY.fullmatch(tonic) or len(tonic) > 2:
+        return ""
+    keys = [Key(tonic, minor) for minor in (False, True) if abs(signature(Key(tonic, minor))) <= 7]
+    if found[2] or found[3]:
+        keys = [key for key in keys if key.minor == bool(found[3])]
+    elif found[1][:1].isupper():
+        keys = keys[:1]
+    readings = " or ".join(repr(key.tonic + ("m" if key.minor else "")) for key in keys)
+    why = f" ({told([name])})" if name else ""
+    return f"; nearest reading {readings}{why}" if readings else ""
 
 
 def signature(key: Key) -> int:

@@ -40,7 +40,12 @@ def read_given_beat_one(text: str) -> GivenBeatOne:
             "or seconds (4.2s)"
         )
     if match["s"] is not None:
-        return GivenBeatOne(None, 1.0, float(match["s"]))
+        seconds = float(match["s"])
+        if seconds < 0:
+            raise OptionFault(
+                f"first beat one {text!r}: lies before the take; seconds count from its start"
+            )
+        return GivenBeatOne(None, 1.0, seconds)
     beat = float(match["beat"] or 1)
     if beat < 1:
         raise OptionFault(f"first beat one {text!r}: beats are counted from 1")

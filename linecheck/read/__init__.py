@@ -1,6 +1,7 @@
 """Files in: charts, takes and rubrics, one file a format.
 
-The format is chosen by the suffix, never by trying readers. A chart reader is
+The format is chosen by the suffix, never by trying readers; a file that begins like one of another
+kind is refused by what it is (``file_kinds``). A chart reader is
 ``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take`` (one of a
 recording is given ``progress`` too); each raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
 Readers are imported when their suffix is first met, so that a chart in TOML loads no score library.
@@ -14,12 +15,14 @@ from typing import TYPE_CHECKING, Any
 from linecheck.arguments import checked_file, checked_track
 from linecheck.faults import ChartFault, InputFault, TakeFault
 from linecheck.read.file_checks import check_file
+from linecheck.read.file_kinds import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from os import PathLike
     from pathlib import Path
 
+    from linecheck.read.file_kinds import FileKind
     from linecheck.reference_terms import ReferenceProfile
     from linecheck.terms import Chart, Rubric, Take
 
@@ -56,6 +59,10 @@ TAKE_FORMATS: dict[str, tuple[str, str]] = {
     ".mp3": ("take_audio", "read_take_audio"),
     ".m4a": ("take_audio", "read_take_audio"),
 }
+_WHAT_IS_READ = (
+    "a take is a MIDI, MusicXML or ABC file, or a recording",
+    "a chart is a TOML, MusicXML or ABC file",
+)
 RECORDINGS = frozenset(s for s, (module, _) in TAKE_FORMATS.items() if module == "take_audio")
 
 
@@ -131,6 +138,9 @@ def _read(
 ) -> Any:
     check_file(file, fault)
     suffix = file.suffix.lower()
+    kind = kind_of(file)
+    if kind and suffix not in kind.suffixes and (suffix in formats or kind.rename in formats):
+        raise fault(_misnamed(kind, suffix, formats), source=str(file))
     if suffix not in formats:
         raise fault(no_format(suffix), source=str(file))
     module, function = formats[suffix]
@@ -145,11 +155,18 @@ def _read(
         raise fault(problem, source=str(file)) from error
 
 
+def _misnamed(kind: FileKind, suffix: str, formats: dict[str, tuple[str, str]]) -> str:
+    if kind.rename in formats:
+        called = f"is called {suffix}" if suffix else "has no suffix"
+        return f"this is {kind.what}, and the file {called}; rename it to end in {kind.rename}"
+    return f"this is {kind.what}; {_WHAT_IS_READ[formats is CHART_FORMATS]}"
+
+
 def _no_chart_format(suffix: str) -> str:
     if suffix in TAKE_FORMATS:
         return (
             f"a {suffix} file is a take, and a chart was expected ({_either(CHART_FORMATS)}); "
-            "the chart comes first, then the take"
+            "where both are given, the chart comes first"
         )
     return f"{_named(suffix)}; a chart is {_either(CHART_FORMATS)}"
 
@@ -158,7 +175,7 @@ def _no_take_format(suffix: str) -> str:
     if suffix in CHART_FORMATS:
         return (
             f"a {suffix} file is a chart, and a take was expected ({_either(TAKE_FORMATS)}); "
-            "the chart comes first, then the take"
+            "where both are given, the chart comes first"
         )
     return f"{_named(suffix)}; a take is {_either(TAKE_FORMATS)}"
 

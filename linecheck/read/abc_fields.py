@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import nearest_key
 from linecheck.read.key_signature import MODES, fifths_of, signature, tonic_of
 from linecheck.read.printed_words import FASTEST, SLOWEST
 from linecheck.read.score import Clef
@@ -67,7 +68,10 @@ def read_key(text: str, where: Where) -> KeyField | None:
         return None
     found = KEY.match(text)
     if not found or not re.match(r"[\s_^=]|$", text[found.end() :]):
-        raise where.wrong(f"the key {text[:30]!r} was read, and a tonic such as Bb or Dm expected")
+        raise where.wrong(
+            f"the key {text[:30]!r} was read, and a tonic such as Bb or Dm expected"
+            f"{nearest_key(text)}"
+        )
     tonic = found[1] + found[2].replace("♯", "#").replace("♭", "b")
     word = (found[3] or "").lower()
     explicit = word.startswith("exp")
@@ -77,7 +81,9 @@ def read_key(text: str, where: Where) -> KeyField | None:
     if word in ("clef", "octave", "transpose", "middle", "style", *CLEF_SIGNS, "perc", "none"):
         mode = "major"
     if not mode:
-        raise where.wrong(f"the mode {found[3][:20]!r} was read; expected m, dor, mix, phr …")
+        raise where.wrong(
+            f"the mode {found[3][:20]!r} was read; expected m, dor, mix, phr …{nearest_key(text)}"
+        )
     fifths = fifths_of(tonic, mode)
     if not -14 <= fifths <= 14:
         raise where.wrong(f"the key {text[:30]!r} was read, and no signature fits it")

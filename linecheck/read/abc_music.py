@@ -13,10 +13,12 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from linecheck.faults import InputFault
+from linecheck.music.attempted_chord import is_attempted_chord
 from linecheck.music.chord_symbol import read_chord
 from linecheck.music.pitch import NATURAL
 from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
 from linecheck.read.abc_tokens import INNER, ONE, TOKEN, Head, length_of, passes_of
+from linecheck.read.file_names import listed
 from linecheck.read.printed_words import DEFAULT_VELOCITY, DYNAMICS, feel_of, read_flow_words
 from linecheck.read.score import Frame, Measure, Part, ScoreNote
 
@@ -43,6 +45,7 @@ MOST_QUARTERS = 256
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
 SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")
+MOST_PLACES = 3  # of one remark that are named
 ANNOTATION = "^_<>@"
 
 
@@ -70,6 +73,7 @@ class Voice:
     last_heads: list[Head] = field(default_factory=list)
     rested: bool = False
     velocity: int = DEFAULT_VELOCITY
+    remarks: list[tuple[Fraction, str]] = field(default_factory=list)
 
 
 class MusicReader:
@@ -78,6 +82,7 @@ class MusicReader:
     def __init__(self, score: Score, *, with_chords: bool) -> None:
         self._score = score
         self._with_chords = with_chords
+        self._remarks: dict[str, list[str]] = {}
         self.propagation = "pitch"
 
     def frame(self, voice: Voice) -> Frame:
@@ -279,6 +284,8 @@ class MusicReader:
         voice.measure.filled = voice.reached
         frame.filled = max(frame.filled, voice.reached)
         frame.implicit = frame.implicit or voice.free
+        if voice.remarks:
+            self._place_remarks(voice, frame.number)
         voice.part.measures.append(voice.measure)
         if len(voice.part.measures) > MOST_MEASURES:
             raise where.wrong(f"it holds more than {MOST_MEASURES} bars")
@@ -301,11 +308,11 @@ class MusicReader:
                 read_flow_words(words, flow)
                 self._score.feel = self._score.feel or feel_of(words)
             elif self._with_chords:
-                chord = self._read_chord(words, flow, where)
+                chord = self._read_chord(words, voice, where)
                 if chord is not None:
                     voice.measure.chords.append((voice.at, chord))
 
-    def _read_chord(self, words: str, flow: Flow, where: Where) -> Chord | None:
+    def _read_chord(self, words: str, voice: Voice, where: Where) -> Chord | None:
         # A bass in a small letter, with + for a sharp, is an older habit of typing ABC.
         words = SMALL_BASS.sub(lambda m: "/" + m[1].upper() + m[2].replace("+", "#"), words)
         try:
@@ -314,16 +321,34 @@ class MusicReader:
             # The standard's alternate chord in brackets: "G(Em)" is G, or Em instead.
             alternate = re.fullmatch(r"(.+?)\s*\(([A-G][^()]*)\)", words)
             if alternate:
-                return self._read_chord(alternate[1], flow, where)
+                return self._read_chord(alternate[1], voice, where)
             if re.fullmatch(r"\([A-G][^()]*\)", words):
                 return None
-            if read_flow_words(words, flow):
+            frame = self.frame(voice)
+            if read_flow_words(words, frame.flow):
                 return None
-            if not re.match(r"[A-G](?![a-z]{2,}\b(?<!maj)(?<!min)(?<!dim)(?<!aug)(?<!sus))", words):
-                self._score.feel = self._score.feel or feel_of(words)
-                self._score.warn(f"{words[:30]!r} is taken as a remark, not as a chord")
-                return None
-            raise where.wrong(fault.problem) from None
+            if is_attempted_chord(words):
+                problem = f"{fault.problem}; a remark that is no chord begins with ^"
+                raise where.at(f"measure {frame.number}").wrong(problem) from None
+            self._score.feel = self._score.feel or feel_of(words)
+            voice.remarks.append((voice.at, words))
+            return None
+
+    def _place_remarks(self, voice: Voice, number: str) -> None:
+        """Note where the remarks of a measure stand, and the chord that holds in their place."""
+        for at, words in voice.remarks:
+            here = [chord for place, chord in voice.measure.chords if place <= at]
+            before = (m.chords[-1][1] for m in reversed(voice.part.measures) if m.chords)
+            now = here[-1] if here else next(before, None)
+            held = f"{now.symbol} holds there" if now else "no chord holds there yet"
+            self._remarks.setdefault(words, []).append(f"measure {number} ({held})")
+        voice.remarks = []
+
+    def tell_remarks(self) -> None:
+        """Name each remark that might have been a chord, once, with the places where it stands."""
+        for words, places in self._remarks.items():
+            said = f"{words[:30]!r} is taken as a remark, not as a chord"
+            self._score.warn(f"{said}: {listed(places, MOST_PLACES)}")
 
     def _sign(self, found: re.Match[str], voice: Voice, _where: Where) -> None:
         name = (found["decoration"] or "")[1:-1] or SHORT_SIGNS.get(found["short"], "")

@@ -285,6 +285,7 @@ class _Tune:
     def _finish(self) -> None:
         for voice in self._voices.values():
             self._reader.end(voice, self._file)
+        self._reader.tell_remarks()
         if not self._score.frames:
             return
         first = self._score.frames[0]

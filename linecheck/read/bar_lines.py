@@ -14,6 +14,7 @@ In faults, bars are counted as they are written, each section from 1.
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import TypeAlias
 
 from linecheck.faults import ChartFault
@@ -105,7 +106,7 @@ def _read_bar(entries: list[str], meter: Meter, number: int, before: list[BarCho
     found: list[tuple[int, Chord]] = []
     for index, (beat, entry) in enumerate(zip(beats, entries, strict=True)):
         if entry != "/":
-            chord = _read_entry(entry, entries[index - 1] if index else "", number, beat)
+            chord = _read_entry(entry, number, beat)
         elif index == 0 and before:
             chord = before[-1][-1].chord
         elif index == 0:
@@ -122,6 +123,15 @@ def _read_bar(entries: list[str], meter: Meter, number: int, before: list[BarCho
 def _beats_of(entries: list[str], meter: Meter, number: int) -> range:
     """The beat, from 1, on which each entry stands."""
     count, beats = len(entries), meter.beats
+    for before, entry in pairwise(entries):
+        if "/" in (before, entry) or not any(sign.isalnum() for sign in entry):
+            continue
+        if not _is_chord(entry) and _is_chord(before + entry):
+            raise _fault(
+                f"{entry!r} stands apart from {before!r}, the chord that it seems to belong to; "
+                f"nearest reading {before + _symbol(entry)!r}",
+                number,
+            )
     if ending := next((e for e in entries if _ENDING.fullmatch(e)), None):
         raise _fault(f"{ending!r} looks like an ending; write the bars out instead", number)
     if "/" in entries:
@@ -143,22 +153,24 @@ def _beats_of(entries: list[str], meter: Meter, number: int) -> range:
     return range(1, beats + 1, beats // count)
 
 
-def _read_entry(entry: str, entry_before: str, number: int, beat: int) -> Chord:
-    symbol = re.sub(r"\s*\(\s*", "(", entry)
+def _read_entry(entry: str, number: int, beat: int) -> Chord:
     try:
-        return read_chord(symbol)
+        return read_chord(_symbol(entry))
     except ChartFault as fault:
         fault.place = (f"bar {number}", f"beat {beat}")
-        if entry_before not in ("", "/") and _is_chord(entry_before + symbol):
-            fault.problem += f"; if it belongs to the chord before, write {entry_before + symbol!r}"
-        elif not any(sign.isalnum() for sign in entry):
+        if not any(sign.isalnum() for sign in entry):
             fault.problem += "; a beat mark is a slash alone"
         raise
 
 
-def _is_chord(symbol: str) -> bool:
+def _symbol(entry: str) -> str:
+    """The entry without the blanks before and in its brackets."""
+    return re.sub(r"\s*\(\s*", "(", entry)
+
+
+def _is_chord(entry: str) -> bool:
     try:
-        read_chord(symbol)
+        read_chord(_symbol(entry))
     except ChartFault:
         return False
     return True

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["BASS_PROGRAMS", "names_a_bass"]
+__all__ = ["BASS_PROGRAMS", "instrument_of", "names_a_bass"]
 
 # Program number from 0: its name in General MIDI 1.
 BASS_PROGRAMS = {
@@ -22,6 +22,13 @@ BASS_PROGRAMS = {
     39: "Synth Bass 2",
     43: "Contrabass",
 }
+# The sixteen groups of eight programs in General MIDI 1; the fifth are the basses.
+_GROUPS = (
+    "a piano", "a tuned percussion instrument", "an organ", "a guitar", "a bass",
+    "a string instrument", "strings or a choir", "a brass instrument", "a reed instrument",
+    "a flute or pipe", "a synthesizer lead", "a synthesizer pad", "a synthesizer effect",
+    "a folk instrument", "a percussion instrument", "a sound effect",
+)  # fmt: skip
 # A word of a name says bass when it is one of these words, or begins or ends with a stem.
 _BASS_WORDS = frozenset(("bs", "cb", "db", "bas", "bajo", "upright", "бас", "μπάσο"))
 _BASS_STEMS = (
@@ -56,6 +63,11 @@ _OTHER_WORDS = frozenset(
     """.split()  # noqa: SIM905 (a column of forty words reads worse)
 )
 _WORD = re.compile(r"[^\W\d_]+")
+
+
+def instrument_of(program: int) -> str:
+    """What a program (from 0) sounds like: ``instrument_of(25) == "a guitar"``."""
+    return "a bass" if program in BASS_PROGRAMS else _GROUPS[program // 8]
 
 
 def names_a_bass(name: str) -> bool | None:

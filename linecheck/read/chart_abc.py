@@ -1,7 +1,9 @@
 """A chart from ABC with quoted chord symbols ("Dm7").
 
 One chorus is the tune with its repeats and endings played out once; P: fields are its sections,
-and a P: field in the header is their order. A text that begins with ^ _ < > @ is a remark.
+and a P: field in the header is their order. A text that begins with ^ _ < > @ is a remark. Of
+the others one that looks like a chord and cannot be read is a fault (``attempted_chord``); the rest
+are remarks too, and a warning names each with its measures and the chord that holds there.
 Source: ABC 2.1, sections 4.18 (chord symbols) and 4.19 (annotations).
 """
 

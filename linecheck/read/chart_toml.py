@@ -28,7 +28,6 @@ SLOWEST, FASTEST = 20, 500  # quarter notes a minute
 MOST_BYTES = MEBIBYTE
 MOST_BARS = 4000  # of one chorus
 _METER = re.compile(r"([1-9]\d?) ?/ ?(1|2|4|8|16)")
-_TOML_PLACE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def is_for_a_chart(path: Path) -> bool:
@@ -69,14 +68,10 @@ def _table_of(text: str) -> dict[str, Any]:
     except RecursionError:
         raise ChartFault("is nested too deeply for a chart") from None
     except ValueError as error:
-        found = _TOML_PLACE.search(str(error))
-        line = found[1] if found else None
-        problem = str(error)[: found.start()] if found else str(error)
-        at_end = "" if line or not found else " at the end of the file"
-        raise ChartFault(
-            f"is not valid TOML: {problem[:1].lower()}{problem[1:]}{at_end}",
-            place=(f"line {line}",) if line else (),
-        ) from None
+        from linecheck.read.toml_slips import explain  # noqa: PLC0415  only a slip needs it
+
+        problem, line = explain(text, error)
+        raise ChartFault(problem, place=(f"line {line}",) if line else ()) from None
 
 
 class _WrittenSection(NamedTuple):
@@ -122,7 +117,7 @@ def _check_keys(table: dict[str, Any], known: tuple[str, ...], what: str) -> Non
     for name in table:
         if name not in known:
             near = _near(name, known)
-            raise ChartFault(f"unknown key {name!r}{near}; {what} has {', '.join(known)}")
+            raise ChartFault(f"unknown key {name!r}; {what} has {', '.join(known)}{near}")
 
 
 def _near(name: str, known: Iterable[str]) -> str:
@@ -212,8 +207,8 @@ def _names(table: dict[str, Any], name: str, written: dict[str, Any]) -> tuple[s
         if section not in written:
             near = _near(section, written)
             raise ChartFault(
-                f"{name} names section {_shown(section)}, which is not defined{near}; "
-                f"sections has {', '.join(written)}"
+                f"{name} names section {_shown(section)}, which is not defined; "
+                f"sections has {', '.join(written)}{near}"
             )
     return tuple(value)
 

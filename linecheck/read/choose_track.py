@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from linecheck.faults import TakeFault
-from linecheck.read.bass_names import BASS_PROGRAMS, names_a_bass
+from linecheck.read.bass_names import BASS_PROGRAMS, instrument_of, names_a_bass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -41,7 +41,10 @@ _SAMPLE = 2_000  # notes of a part that are looked at
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The notes of one channel (or of the joined channels) of one track, in ticks."""
+    """The notes of one channel (or of the joined channels) of one track, in ticks.
+
+    ``bent`` counts the notes that a pitch bend moves far (see ``MidiTrack``).
+    """
 
     track: int
     channels: tuple[int, ...]
@@ -52,6 +55,7 @@ class Part:
     ends: list[int]
     pitches: list[int]
     velocities: list[int]
+    bent: int = 0
 
     @property
     def drums(self) -> bool:
@@ -95,18 +99,41 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
             source=source,
         )
     if len(parts) == 1:
-        return parts[0], f"{_described(parts[0])}; {others}", []
+        other = _other_instrument(parts[0])
+        warnings = [f"{parts[0]} is {other}, and was read as the bass line"] if other else []
+        return parts[0], f"{_described(parts[0])}; {others}", warnings
     scores = [_score(part) for part in parts]
     order = sorted(range(len(parts)), key=lambda i: (-scores[i].points, i))
     best, second = order[0], order[1]
     part, score = parts[best], scores[best]
     warnings = []
+    other = _other_instrument(part)
     if score.points < _WEAK:
-        warnings.append(f"no track looks like a bass; {part} was read. --track chooses another")
+        what = f", {other}," if other else ""
+        warnings.append(
+            f"no track looks like a bass; {part}{what} was read. --track chooses another"
+        )
+    elif other:
+        warnings.append(
+            f"{part} is {other}, and was read as the bass line. --track chooses another"
+        )
     elif score.points - scores[second].points < _CLOSE:
         warnings.append(f"{parts[second]} may be the bass as well; --track chooses another")
     why = f", chosen by its {_joined(score.reasons)}" if score.reasons else ""
     return part, f"{_described(part)}{why}; {others}", warnings
+
+
+def _other_instrument(part: Part) -> str:
+    """What the part is by its program, where that is no bass and its name does not object; or "".
+
+    Program 0, a piano, is also what files say that say nothing: a low single line is not called so.
+    """
+    if part.program is None or part.program in BASS_PROGRAMS or names_a_bass(part.name):
+        return ""
+    low = middle_pitch(part.pitches) < _LOW_MEDIAN
+    if part.program == 0 and low and _single_voiced(part) >= _SINGLE_SHARE:
+        return ""
+    return f"{instrument_of(part.program)} by its program ({part.program + 1})"
 
 
 def middle_pitch(pitches: Sequence[int]) -> int:
@@ -151,6 +178,7 @@ def _split(track: MidiTrack, midi: MidiFile) -> Iterable[Part]:
                 ends=_taken(track.ends, indices),
                 pitches=[key & 0x7F for key in _taken(track.keys, indices)],
                 velocities=_taken(track.velocities, indices),
+                bent=sum(i in track.bent for i in indices) if indices else len(track.bent),
             )
         )
     return _strings_joined(parts) if len(parts) > 1 else parts
@@ -183,6 +211,7 @@ def _strings_joined(parts: list[Part]) -> list[Part]:
         ends=ends,
         pitches=pitches,
         velocities=velocities,
+        bent=sum(p.bent for p in strings),
     )
     if _single_voiced(joined) < _SINGLE_SHARE:
         return parts

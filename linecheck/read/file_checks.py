@@ -32,7 +32,10 @@ def check_file(path: Path, fault: type[InputFault], most_bytes: int | None = Non
     if not S_ISREG(status.st_mode):
         raise fault("is not a regular file", source=source)
     if status.st_size == 0:
-        raise fault("is empty", source=source)
+        raise fault(
+            "is empty; perhaps it was not saved or not copied to the end: save or export it again",
+            source=source,
+        )
     if most_bytes is not None and status.st_size > most_bytes:
         raise fault(_too_large(most_bytes), source=source)
 

@@ -12,11 +12,13 @@ and a track length that is too large where the track's own end is there.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import NoReturn
 
 from linecheck.faults import TakeFault
 from linecheck.terms import Meter
 
+PLAIN_BEND = 0.5  # half steps; what vibrato and a scoop stay below
+_BEND_RANGE = 2.0  # half steps either way, where the file sets no other (General MIDI 1)
+_CENTRE = 0x2000  # of a pitch bend
 NOTES_LIMIT = 1_000_000  # 2,000 choruses of 32 bars in eighths are half of it
 
 # Data bytes after a channel status, by its upper half. Notes are read apart.
@@ -26,18 +28,6 @@ _SYSTEM_BYTES = {0xF1: 1, 0xF2: 2, 0xF3: 1, 0xF6: 0, 0xF8: 0, 0xFA: 0, 0xFB: 0, 
 # Frames a second by the upper byte of an SMPTE division; 29 stands for 29.97 (drop frame).
 _FRAMES_PER_SECOND = {-24: 24.0, -25: 25.0, -29: 30_000 / 1_001, -30: 30.0}
 _LONGEST_UNIT = 6  # a 64th note: meters in smaller units are noise
-# How other files begin, for the likely slip.
-_OTHER_KINDS = (
-    (b"PK", "a zip archive or compressed MusicXML (.mxl)"),
-    (b"<", "XML: a written line ends in .musicxml"),
-    (b"\xef\xbb\xbf<", "XML: a written line ends in .musicxml"),
-    (b"X:", "ABC: a written line ends in .abc"),
-    (b"RIFF", "a WAV recording: audio ends in .wav"),
-    (b"fLaC", "a FLAC recording: audio ends in .flac"),
-    (b"OggS", "an Ogg recording: audio ends in .ogg"),
-    (b"ID3", "an MP3 recording: audio ends in .mp3"),
-    (b"\xff\xfb", "an MP3 recording: audio ends in .mp3"),
-)
 
 
 @dataclass(slots=True)
@@ -47,7 +37,8 @@ class MidiTrack:
     ``keys[i]`` is the channel times 128 plus the pitch. ``programs`` has the program (from 0)
     that each channel was set to before its first note, ``channel_names`` the names that were
     given to one channel. ``unended`` counts the notes that were never released; they end with
-    the track. ``unread_meters`` counts the meters that make no sense.
+    the track. ``unread_meters`` counts the meters that make no sense. ``bent`` are the notes that
+    a pitch bend moves by more than ``PLAIN_BEND`` half steps while they are held.
     """
 
     number: int
@@ -63,6 +54,7 @@ class MidiTrack:
     meters: list[tuple[int, Meter]] = field(default_factory=list)
     unended: int = 0
     unread_meters: int = 0
+    bent: set[int] = field(default_factory=set)
 
 
 @dataclass(slots=True)
@@ -91,7 +83,7 @@ def read_midi_file(data: bytes, source: str) -> MidiFile:
     """
     data = _unwrapped(data, source)
     if not data.startswith(b"MThd"):
-        _raise_other_kind(data, source)
+        raise TakeFault("no MIDI file: one begins with MThd, and this does not", source=source)
     if len(data) < 14:
         raise TakeFault("the file is cut off within its header", source=source)
     length = int.from_bytes(data[4:8], "big")
@@ -119,14 +111,6 @@ def _unwrapped(data: bytes, source: str) -> bytes:
             return data[at + 8 : at + 8 + size]
         at += 8 + size + size % 2
     raise TakeFault("a RIFF file that holds no MIDI data: it is cut off or damaged", source=source)
-
-
-def _raise_other_kind(data: bytes, source: str) -> NoReturn:
-    if not data:
-        raise TakeFault("the file is empty; expected a MIDI file", source=source)
-    likely = next((kind for begin, kind in _OTHER_KINDS if data.startswith(begin)), None)
-    hint = f"; it looks like {likely}" if likely else ""
-    raise TakeFault(f"no MIDI file: one begins with MThd, and this does not{hint}", source=source)
 
 
 def _division(field_bytes: bytes, source: str) -> tuple[int | None, float | None]:
@@ -189,6 +173,8 @@ class _TrackReader:
         self.overlaps: dict[int, int] = {}  # key: releases that are still owed to earlier notes
         self.sounded = 0  # a bit for each channel that had a note
         self.prefix: int | None = None  # the channel that names belong to
+        self.bent = 0  # a bit for each channel that is bent by more than PLAIN_BEND
+        self.parameter: dict[tuple[int, int], int] = {}  # (channel, controller): its last value
 
     def fault(self, at: int, problem: str) -> TakeFault:
         place = (f"track {self.track.number}", f"byte {at}")
@@ -269,6 +255,8 @@ class _TrackReader:
         track.ends.append(-1)
         track.keys.append(key)
         track.velocities.append(velocity)
+        if self.bent >> (event & 0x0F) & 1:
+            track.bent.add(index)
 
     def _release(self, tick: int, event: int, pitch: int) -> None:
         key = (event & 0x0F) << 7 | pitch
@@ -294,14 +282,41 @@ class _TrackReader:
         raise self.fault(at, "a number of more than four bytes: the file is damaged")
 
     def _channel(self, at: int, event: int) -> int:
-        """Pass over a channel message that is no note, keeping a program change."""
+        """Pass over a channel message that is no note; programs and bends are kept in mind."""
         kind, channel = event & 0xF0, event & 0x0F
         after = at + _DATA_BYTES[kind]
         if any(byte > 0x7F for byte in self.data[at:after]):
             raise self.fault(at, "a data byte is over 127: the file is damaged")
         if kind == 0xC0 and not self.sounded >> channel & 1:
             self.track.programs[channel] = self.data[at]
+        elif kind == 0xB0:
+            self._controller(channel, self.data[at], self.data[at + 1])
+        elif kind == 0xE0:
+            self._bend(channel, self.data[at] | self.data[at + 1] << 7)
         return after
+
+    def _controller(self, channel: int, number: int, value: int) -> None:
+        """Note a value of the bend's range: registered parameter 0, which 100 and 101 choose."""
+        if number in (98, 99):  # another parameter is chosen
+            self.parameter[channel, 100] = self.parameter[channel, 101] = 0x7F
+        elif number in (100, 101) or (number in (6, 38) and self._sets_range(channel)):
+            self.parameter[channel, number] = value
+
+    def _sets_range(self, channel: int) -> bool:
+        chosen = (self.parameter.get((channel, 101)), self.parameter.get((channel, 100)))
+        return chosen == (0, 0)
+
+    def _bend(self, channel: int, value: int) -> None:
+        cents = self.parameter.get((channel, 38), 0)
+        reach = self.parameter.get((channel, 6), _BEND_RANGE) + cents / 100
+        bit = 1 << channel
+        if abs(value - _CENTRE) / _CENTRE * reach <= PLAIN_BEND:
+            self.bent &= ~bit
+        elif not self.bent & bit:
+            self.bent |= bit
+            track = self.track
+            held = (i for key, i in self.newest.items() if key >> 7 == channel)
+            track.bent.update(i for i in held if track.ends[i] < 0)
 
     def _system(self, at: int, event: int, tick: int) -> int:
         """Read a meta event, or pass over a system message."""

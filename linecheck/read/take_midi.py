@@ -1,8 +1,8 @@
 """A played take from a MIDI file: one line of notes, the file's tempo map and its meters.
 
 The bass line is single-voiced: a note ends where the next begins, and of notes struck together
-the lowest is kept, with a warning. Pitch bend, the sustain pedal and other controllers are
-ignored. Where the file counts clock time (SMPTE) it has no beats: the notes have seconds only.
+the lowest is kept, with a warning. Pitch bend (with a warning where it is large), the sustain
+pedal and other controllers are ignored. Where the file counts clock time (SMPTE) it has no beats: the notes have seconds only.
 Units: seconds from the start of the file, quarter notes from its start, MIDI pitches as they
 sound. Source: *Standard MIDI Files 1.0* (RP-001); tempo is 120 where the file gives none.
 """
@@ -33,6 +33,7 @@ CHORD_S = 0.030  # onsets closer than this are struck together
 DEFAULT_TEMPO = 500_000  # microseconds a quarter note
 LOWEST, HIGHEST = 23, 67  # B0 of a fifth string; G4, the end of the fingerboard's G string
 _OCTAVE_HIGH, _OCTAVE_LOW = 40, 28  # E2, an octave above the open E; E1 itself
+_MANY_CHORDS = 4  # from so many on, and half of the notes, it is no matter of double stops
 _JUDGED_NOTES = 16  # fewer notes say nothing about the octave
 
 _Row: TypeAlias = tuple[int, int, int, int]  # onset tick, end tick, pitch, velocity
@@ -205,6 +206,13 @@ def _sound_together(before: _Row, row: _Row) -> bool:
 def _chord_warnings(chords: Sequence[float], notes: int) -> list[str]:
     if not chords:
         return []
+    if len(chords) >= _MANY_CHORDS and 2 * len(chords) >= notes:
+        return [
+            (
+                f"{len(chords)} of {notes} notes are struck as chords: this may be the part of another "
+                "instrument; of each chord the lowest tone alone was read as the line"
+            )
+        ]
     places = ", ".join(f"{at:.1f} s" for at in chords[:3])
     more = f" and {len(chords) - 3} more" if len(chords) > 3 else ""
     share = f"{len(chords)} of {notes} notes are" if len(chords) > 1 else "1 note is"
@@ -239,6 +247,12 @@ def _file_warnings(midi: MidiFile, own: Sequence[MidiTrack], part: Part) -> list
     if unended:
         what = "1 note is" if unended == 1 else f"{unended} notes are"
         warnings.append(f"{what} never released: held until the next note or the track's end")
+    if part.bent:
+        what = "1 note is" if part.bent == 1 else f"{part.bent} of {len(part.onsets)} notes are"
+        warnings.append(
+            f"{what} bent by more than a quarter tone; pitch bend is not read, and the pitch that "
+            "was struck is judged"
+        )
     return warnings
 
 
@@ -247,8 +261,8 @@ def _range_warnings(notes: Sequence[TakeNote]) -> list[str]:
     low = sum(pitch < LOWEST for pitch in pitches)
     high = sum(pitch > HIGHEST for pitch in pitches)
     if len(pitches) >= _JUDGED_NOTES:
-        if min(pitches) >= _OCTAVE_HIGH and middle_pitch(pitches) >= _OCTAVE_HIGH + 8:
-            return ["no note lies below E2: the line may be saved an octave too high, as written"]
+        if octaves := _octaves_high(min(pitches), middle_pitch(pitches)):
+            return [_saved_high(octaves)]
         if middle_pitch(pitches) < _OCTAVE_LOW:
             return ["half the notes lie below E1: the line may be saved an octave too low"]
     warnings = []
@@ -257,6 +271,24 @@ def _range_warnings(notes: Sequence[TakeNote]) -> list[str]:
     if high:
         warnings.append(f"{_count(high)} above the range of a double bass (higher than G4)")
     return warnings
+
+
+def _octaves_high(lowest: int, middle: int) -> int:
+    """How many octaves a line may be brought down before it looks like one of a bass."""
+    octaves = 0
+    while lowest >= _OCTAVE_HIGH and middle >= _OCTAVE_HIGH + 8:
+        octaves, lowest, middle = octaves + 1, lowest - 12, middle - 12
+    return octaves
+
+
+def _saved_high(octaves: int) -> str:
+    if octaves == 1:
+        return "no note lies below E2: the line may be saved an octave too high, as written"
+    how_many = ("two", "three", "four", "five", "six")[octaves - 2]
+    return (
+        f"no note lies below E{octaves + 1}: the line may be saved {how_many} octaves too high, or "
+        "is not that of a bass"
+    )
 
 
 def _count(number: int) -> str:

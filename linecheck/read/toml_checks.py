@@ -25,7 +25,11 @@ def read_table(file: Path, source: str, fault: type[InputFault]) -> dict[str, An
     try:
         return tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError, or an integer of thousands of digits
-        raise fault(f"is not valid TOML: {error}", source=source) from None
+        from linecheck.read.toml_slips import explain  # noqa: PLC0415  only a slip needs it
+
+        problem, line = explain(text, error)
+        place = (f"line {line}",) if line else ()
+        raise fault(problem, source=source, place=place) from None
     except RecursionError:
         raise fault("is not valid TOML: nested too deeply", source=source) from None
 

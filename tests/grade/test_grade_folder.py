@@ -268,7 +268,7 @@ def test_files_that_cannot_be_opened_are_rows(folder):
         row.submission.student: getattr(row, "reason", "") for row in grade_folder(folder, jobs=1)
     }
     assert reasons["gone"] == "no such file"
-    assert reasons["none"] == "is empty"
+    assert reasons["none"].startswith("is empty")
 
 
 # ---- the file of kept audits -----------------------------------------------------------------

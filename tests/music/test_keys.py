@@ -39,6 +39,31 @@ def test_what_is_no_key(text):
         read_key(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "ending"),
+    [
+        ("H", "; nearest reading 'B' (H is B in German, so where this chart writes B it means Bb)"),
+        ("h-moll", "; nearest reading 'Bm' (H is B in German"),
+        ("Es", "; nearest reading 'Eb' (Es is Eb in German, and B is Bb)"),
+        ("fis-Moll", "; nearest reading 'F#m' (Fis is F# in German"),
+        ("Bes", "; nearest reading 'Bb' (Bes is Bb in Dutch)"),
+        ("c-moll", "; nearest reading 'Cm'"),
+        ("F-Dur", "; nearest reading 'F'"),
+        ("B-Dur", "; nearest reading 'Bb'"),
+        ("d minor", "; nearest reading 'Dm'"),
+        ("c", "; nearest reading 'C' or 'Cm'"),
+        ("Gis-Dur", ""),
+        ("F7", ""),
+    ],
+)
+def test_the_nearest_key_is_named(text, ending):
+    with pytest.raises(ChartFault) as caught:
+        read_key(text)
+    after = str(caught.value).partition("'Dm' for minor")[2]
+    assert after.startswith(ending)
+    assert bool(after) == bool(ending)
+
+
 @pytest.mark.parametrize("text", ["G#", "D#", "Fb", "Dbm", "Gbm", "B#m"])
 def test_keys_of_more_than_seven_signs(text):
     with pytest.raises(ChartFault, match="is a key of more than seven sharps or flats"):

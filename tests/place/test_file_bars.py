@@ -40,6 +40,11 @@ def test_a_given_beat_one_that_says_nothing_is_refused(text: str) -> None:
         read_given_beat_one(text)
 
 
+def test_a_given_beat_one_before_the_take_is_refused() -> None:
+    with pytest.raises(OptionFault, match="'-3s': lies before the take; seconds count from its"):
+        read_given_beat_one("-3s")
+
+
 def test_bar_lines_follow_the_meters_of_the_file() -> None:
     lines, meters = bar_lines(take((0.0, 4, 4), (8.0, 3, 4), (14.0, 6, 8)), 15.0)
     assert lines == [0.0, 4.0, 8.0, 11.0, 14.0, 17.0]

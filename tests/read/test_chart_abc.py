@@ -99,8 +99,51 @@ def test_an_order_of_parts_without_end(read):
 def test_annotations_and_remarks_are_no_chords(read):
     chart = read('"^Dm7 maybe""F"F4 | "_slow""<G""@1,2 C"C4 | "swing it" F4 |')
     assert chords_of(chart.bars) == "1:F@1"
-    assert chart.warnings == ("'swing it' is taken as a remark, not as a chord",)
+    assert chart.warnings == (
+        "'swing it' is taken as a remark, not as a chord: measure 3 (F holds there)",
+    )
     assert chart.feel == "swing"
+
+
+def test_a_remark_is_named_with_the_chord_that_holds_there(read):
+    chart = read('"Intro"z4 | "Vamp""Dm7"D2 "rit."D2 | "Head"D2 "G7"D2 | "Fine"G4 |')
+    assert chords_of(chart.bars) == "1:N.C.@1 2:Dm7@1 3:G7@3"
+    assert chart.warnings == (
+        "'Intro' is taken as a remark, not as a chord: measure 1 (no chord holds there yet)",
+        "'Vamp' is taken as a remark, not as a chord: measure 2 (Dm7 holds there)",
+        "'rit.' is taken as a remark, not as a chord: measure 2 (Dm7 holds there)",
+        "'Head' is taken as a remark, not as a chord: measure 3 (Dm7 holds there)",
+    )
+
+
+def test_a_remark_that_comes_often_is_named_once(read):
+    chart = read('"F"F2 "4"F2 | "C7""4"C4 |' + '"4"C4 |' * 5)
+    assert chart.warnings == (
+        (
+            "'4' is taken as a remark, not as a chord: measure 1 (F holds there), measure 2 (C7 holds "
+            "there), measure 3 (C7 holds there) and 4 more"
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("chord", "message"),
+    [
+        ("H7", "'H7': H is B in German, so where this chart writes B it means Bb; nearest reading 'B7'"),
+        ("Fis", "'Fis': Fis is F# in German, and B is Bb; nearest reading 'F#'"),
+        ("dm7", "'dm7': a chord symbol begins with its root, A to G, not with 'd'; nearest reading 'Dm7'"),
+        ("♭B7", "'♭B7': a chord symbol begins with its root, A to G, not with 'b'; nearest reading 'Bb7'"),
+        ("Gmaj77", "'Gmaj77': cannot read '7' after 'Gmaj7'; nearest reading 'Gmaj7'"),
+        ("D7 swing", "'D7 swing': cannot read 'swing' after 'D7'; nearest reading 'D7'"),
+    ],
+)  # fmt: skip
+def test_a_chord_that_cannot_be_read_is_refused_with_its_measure(read, chord, message):
+    with pytest.raises(ChartFault) as caught:
+        read(f'"Dmaj7"D4 | "G"G4 |\n"{chord}"B,4 |')
+    where = "tune.abc, line 7, measure 3: "
+    assert str(caught.value).partition(where)[2] == (
+        f"{message}; a remark that is no chord begins with ^"
+    )
 
 
 def test_jumps_in_words_and_signs(read):
@@ -131,7 +174,7 @@ def test_several_lines_in_one_text(read):
 
 
 def test_a_chord_that_cannot_be_read_names_its_line(read):
-    with pytest.raises(ChartFault, match=r"tune\.abc, line 7: .*Cmu7"):
+    with pytest.raises(ChartFault, match=r"tune\.abc, line 7, measure 2: .*Cmu7"):
         read('"F"F4 |\n"Cmu7"C4 |\n')
 
 
@@ -212,6 +255,14 @@ def test_feel_stands_in_the_tempo_or_the_rhythm(read):
         ("", "it holds no music"),
         ("K:H\n", "line 6: the key 'H' was read"),
         ("K:Cfoo\n", "line 6: the mode 'foo' was read"),
+        (
+            "K:H\n",
+            "line 6: the key 'H' was read, and a tonic such as Bb or Dm expected; nearest reading 'B'",
+        ),
+        (
+            "K:Es\n",
+            "line 6: the mode 's' was read; expected m, dor, mix, phr …; nearest reading 'Eb'",
+        ),
         ("K:G##m\n", "line 6: the key 'G##m' was read"),
         ("M:99/4\n", "line 6: a meter of 99 beats was read"),
         ("K:C octave=x\n", "line 6: octave=x was read, and a number up to 9 was expected"),

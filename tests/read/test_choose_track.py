@@ -136,8 +136,46 @@ def test_a_drum_part_named_bass_does_not_win():
     chosen, _, warnings = choose_part(midi, None, "")
     assert chosen.name == "Flute"
     assert warnings == [
-        "no track looks like a bass; track 2 'Flute' was read. --track chooses another"
+        (
+            "no track looks like a bass; track 2 'Flute', a flute or pipe by its program (74), was "
+            "read. --track chooses another"
+        )
     ]
+
+
+@pytest.mark.parametrize(
+    ("program", "what"), [(25, "a guitar"), (4, "a piano"), (42, "a string instrument")]
+)
+def test_a_line_of_another_instrument_is_named_as_such(program, what):
+    _, _, warnings = choose_part(file_with(part(WALKING, "Solo", program)), None, "")
+    said = f"track 1 'Solo' is {what} by its program ({program + 1}), and was read as the bass line"
+    assert warnings == [said]
+    midi = file_with(part(WALKING, "Solo", program), part(MELODY, "Flute", 73))
+    _, _, warnings = choose_part(midi, None, "")
+    assert warnings == [f"{said}. --track chooses another"]
+
+
+@pytest.mark.parametrize(
+    ("line", "called"),
+    [
+        (part(WALKING, "Bass", 25), ""),
+        (part(WALKING, "", 32), ""),
+        (part(WALKING, "", 43), ""),
+        (part(WALKING, "", None), ""),
+        (part(WALKING, "", 0), ""),  # a program that says nothing
+        (part(WALKING, "", 0, voices=3), "a piano"),
+        (part(MELODY, "", 0), "a piano"),
+    ],
+)
+def test_the_program_is_told_only_where_it_speaks_against_a_bass(line, called):
+    _, _, warnings = choose_part(file_with(line), None, "")
+    assert bool(warnings) == bool(called)
+    assert called in "".join(warnings)
+
+
+def test_a_track_that_was_asked_for_is_not_doubted():
+    midi = file_with(part(WALKING, "Solo", 25))
+    assert choose_part(midi, "1", "")[2] == []
 
 
 def test_a_name_alone_does_not_outweigh_program_and_register():

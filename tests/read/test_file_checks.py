@@ -37,7 +37,7 @@ def test_directory(tmp_path):
 def test_empty_file(tmp_path):
     file = tmp_path / "blank.toml"
     file.touch()
-    with pytest.raises(ChartFault, match=r"blank\.toml: is empty"):
+    with pytest.raises(ChartFault, match=r"blank\.toml: is empty; .*: save or export it again"):
         read_chart(file)
 
 

@@ -290,12 +290,8 @@ def test_a_name_for_one_channel():
 @pytest.mark.parametrize(
     ("data", "message"),
     [
-        (b"", "take.mid: the file is empty; expected a MIDI file"),
+        (b"", "take.mid: no MIDI file: one begins with MThd, and this does not"),
         (b"MTh", "no MIDI file: one begins with MThd, and this does not"),
-        (b"PK\3\4....", "looks like a zip archive"),
-        (b"<?xml ", "looks like XML: a written line ends in .musicxml"),
-        (b"X:1\nT:a", "looks like ABC"),
-        (b"RIFF\0\0\0\0WAVE", "looks like a WAV recording"),
         (b"MThd\0\0\0\6\0\0", "cut off within its header"),
         (b"MThd\0\0\0\2\0\0\0\1\0\x60", "a header of 2 bytes"),
         (b"MThd\0\0\0\6\0\7\0\1\0\x60", "format 7"),

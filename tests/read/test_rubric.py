@@ -84,7 +84,11 @@ def test_leaving_a_part_out_means_weighing_it_with_nothing(tmp_path):
         (PLAIN.replace('"Mine"', "7"), r"name is 7; expected a text"),
         ("pass_mark = 101\n" + PLAIN, r"pass_mark is 101; expected a number from 0 to 100"),
         ('pass_mark = "b"\n' + PLAIN, r"pass_mark is 'b'; expected a number from 0 to 100"),
-        (PLAIN + "= 3", r"is not valid TOML: .*line 6"),
+        (PLAIN + "= 3", r"line 6: is not valid TOML: "),
+        (
+            PLAIN.replace('"Mine"', "Mine"),
+            r'line 1: a text needs straight quotation marks: name = "Mine"',
+        ),
         (PLAIN + "groove = " + "9" * 5000, r"is not valid TOML: "),
         (PLAIN + "groove = " + "[" * 5000, r"is not valid TOML: "),
     ],

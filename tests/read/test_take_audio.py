@@ -87,8 +87,8 @@ def test_the_tuning_and_the_cents_are_the_takes_own(tmp_path):
 def test_without_the_extra_one_line_says_how_to_get_it(tmp_path, monkeypatch):
     path = write(tmp_path, pluck(walk()))
     monkeypatch.setitem(sys.modules, "soundfile", None)
-    with pytest.raises(TakeFault, match=r"take\.wav: a recording is read with the optional extra.*"
-                       r"pip install 'linecheck\[audio\]'"):  # fmt: skip
+    with pytest.raises(TakeFault, match=r"take\.wav: a recording is read with the optional extra; "
+                       r"install it: pip install 'linecheck\[audio\]'$"):  # fmt: skip
         read_take(path)
 
 

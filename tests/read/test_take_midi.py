@@ -160,14 +160,70 @@ def test_a_double_stop_keeps_its_lowest_note(mid: Path):
 
 def test_chords_are_counted_and_placed(mid: Path):
     rows = [(480 * i, 480 * i + 400, p, 80) for i in range(5) for p in (45, 52, 36)]
+    single = [(480 * i, 480 * i + 400, 36, 80) for i in range(5, 16)]
+    take = read(save(mid, track_of([*rows, *single])))
+    assert [n.pitch for n in take.notes] == [36] * 16
+    assert take.warnings == (
+        (
+            "5 of 16 notes are struck as a chord; its lowest tone was kept "
+            "(at 0.0 s, 0.5 s, 1.0 s and 2 more)"
+        ),
+    )
+
+
+def test_chords_throughout_are_doubted(mid: Path):
+    rows = [(480 * i, 480 * i + 400, p, 80) for i in range(5) for p in (45, 52, 36)]
     take = read(save(mid, track_of(rows)))
     assert [n.pitch for n in take.notes] == [36] * 5
     assert take.warnings == (
         (
-            "5 of 5 notes are struck as a chord; its lowest tone was kept "
-            "(at 0.0 s, 0.5 s, 1.0 s and 2 more)"
+            "5 of 5 notes are struck as chords: this may be the part of another instrument; of each "
+            "chord the lowest tone alone was read as the line"
         ),
     )
+
+
+# ---- pitch bend ------------------------------------------------------------------------------
+
+
+def bent(*messages: tuple[int, mido.Message]) -> mido.MidiTrack:
+    """A walking bar of four quarters with these messages in it."""
+    return track_of(quarters(WALKING[:4]), *messages)  # type: ignore[arg-type]
+
+
+def bend(at: int, half_steps: float, reach: float = 2.0, channel: int = 0) -> tuple:
+    pitch = round(half_steps / reach * 8192)
+    return at, mido.Message("pitchwheel", pitch=min(pitch, 8191), channel=channel)
+
+
+def control(number: int, value: int) -> tuple:
+    return 0, mido.Message("control_change", control=number, value=value)
+
+
+TO_TWELVE = (control(101, 0), control(100, 0), control(6, 12), control(101, 127), control(100, 127))
+
+
+@pytest.mark.parametrize(
+    ("messages", "notes"),
+    [
+        ((bend(0, 0.45), bend(200, -0.45)), ""),  # vibrato
+        ((bend(420, 2.0), bend(470, 0)), ""),  # between two notes
+        ((bend(0, 2.0, channel=3),), ""),  # on another channel
+        ((bend(700, 1.0), bend(800, 0)), "1 note is"),  # while the second is held
+        ((bend(700, -1.0), bend(1000, 0)), "2 of 4 notes are"),  # also where the third is struck
+        ((bend(0, 2.0),), "4 of 4 notes are"),
+        ((*TO_TWELVE, bend(0, 1.0, reach=12)), "4 of 4 notes are"),
+        ((*TO_TWELVE, bend(0, 0.4, reach=12)), ""),
+        ((control(99, 0), control(98, 0), control(6, 96), bend(0, 0.4)), ""),  # not registered
+    ],
+)
+def test_large_bends_are_told(mid: Path, messages: tuple, notes: str):
+    warnings = read(save(mid, bent(*messages))).warnings
+    said = (
+        f"{notes} bent by more than a quarter tone; pitch bend is not read, and the pitch that was "
+        "struck is judged"
+    )
+    assert warnings == ((said,) if notes else ())
 
 
 def test_a_grace_note_is_no_chord(mid: Path):
@@ -207,6 +263,7 @@ def test_notes_never_released(mid: Path):
         ([*WALKING, 22], "1 note lies below the range of a double bass (lower than B0)"),
         ([*WALKING, 68, 70], "2 notes lie above the range of a double bass (higher than G4)"),
         ([p + 12 for p in WALKING], "no note lies below E2: the line may be saved an octave too high, as written"),
+        ([p + 24 for p in WALKING], "no note lies below E3: the line may be saved two octaves too high, or is not that of a bass"),
         ([p - 15 for p in WALKING], "half the notes lie below E1: the line may be saved an octave too low"),
     ],
 )  # fmt: skip
