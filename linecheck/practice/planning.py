@@ -88,8 +88,7 @@ def _checked(bars: tuple[Bar, ...], first: int, last: int) -> list[int]:
 
 def take_tempo(audit: Audit) -> int:
     """The tempo of a take in whole quarter notes a minute."""
-    unit = audit.chart.bars[0].meter.unit
-    return max(1, round(audit.line.tempo_bpm * 4 / unit))
+    return max(1, round(audit.line.tempo_bpm))
 
 
 def _spot(audit: Audit, weak: WeakSpot, tempo: int) -> Spot:

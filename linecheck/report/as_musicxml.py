@@ -322,7 +322,7 @@ def _quarter_tempo(audit: Audit) -> float:
     form = Form(audit.chart, audit.line.choruses)
     quarters = form.quarters_of((len(beats_s) - 1) * STEPS_PER_BEAT) if beats_s else 0.0
     if quarters <= 0 or beats_s[-1] <= beats_s[0]:
-        return audit.line.tempo_bpm * 4 / audit.chart.bars[0].meter.unit
+        return audit.line.tempo_bpm
     return 60 * quarters / (beats_s[-1] - beats_s[0])
 
 

@@ -10,9 +10,17 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.music.form import Form
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
-from linecheck.report.figures import counted, key_text, meter_text, percent, plain
+from linecheck.report.figures import (
+    counted,
+    key_text,
+    meter_text,
+    percent,
+    plain,
+    tempo_unit,
+)
 from linecheck.report.function_looks import LOOKS, Look
 from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.left_hand_marks import CAUTION as FINGERING_CAUTION
@@ -94,6 +102,7 @@ class Handout:
     title: str
     tune: str
     take: str
+    tempo_unit: str
     read: str
     commitment: str
     verdict: str
@@ -126,10 +135,11 @@ def handout(audit: Audit) -> Handout:
     return Handout(
         title=plain(chart.title) or "Untitled",
         tune=f"{key_text(chart.key)} · {meter_text(chart.meter)} · "
-        f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} beats a minute",
+        f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} {tempo_unit(chart)} a minute",
         take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
         f"{counted(len(audit.labels.notes), 'note')}",
+        tempo_unit=tempo_unit(chart),
         read=sentence(f"the line was read from {plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=sentence(words.verdict(audit)),
@@ -176,12 +186,14 @@ def handout(audit: Audit) -> Handout:
 
 
 def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
-    """For every chorus: tempo, its change, placement, swing, length of notes, loudness."""
+    """For every chorus: tempo in quarter notes, its change, placement, swing, length of notes, loudness."""
     if audit.line.feel is None or audit.line.grid == "written":
         return ()
+    form = Form(audit.chart)
+    quarters_a_beat = form.quarters_of(form.steps) / form.beats
     return tuple(
         (
-            _figure(one.tempo, ".0f"),
+            _figure(one.tempo and one.tempo * quarters_a_beat, ".0f"),
             _figure(one.tempo_change, "+.1%"),
             _with_spread(one.placement_mean_ms, one.placement_spread_ms, "+.0f", ".0f"),
             _figure(one.swing_ratio, ".2f"),
