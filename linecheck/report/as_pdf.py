@@ -12,7 +12,8 @@ from linecheck.report.comparison_in_words import carry_over_summary
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.findings_in_words import style_text
+from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.function_looks import LOOKS
 from linecheck.report.handout import handout
 from linecheck.report.intonation_picture import intonation_picture
@@ -76,6 +77,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         ],
         "good": text.good,
         "form_map": _picture(form_map_picture(audit, setting="print")),
+        "form_caption": form_map_caption(audit.chart),
         "losses": [*text.losses, *(f"Perhaps (it counts nowhere): {s}" for s in text.perhaps)],
         "feel_picture": _picture(feel_picture(audit, setting="print")),
         "intonation_picture": _picture(intonation_picture(audit, setting="print")),
@@ -151,7 +153,7 @@ def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[di
         made.append(
             {
                 "title": _title(chorus.number, audit),
-                "figures": f"{score.style}, {score.commitment:.0f} of 100" if score else "",
+                "figures": f"{style_text(score)}, {score.commitment:.0f} of 100" if score else "",
                 "systems": [{"svg": str(s), "alt": _label(s)} for s in systems],
             }
         )

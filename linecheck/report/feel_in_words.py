@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form
 from linecheck.report.figures import a_minute, counted, percent
-from linecheck.report.findings_in_words import listed
+from linecheck.report.findings_in_words import listed, silent_choruses
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def chorus_tempos(audit: Audit) -> dict[int, float]:
     form = Form(audit.chart)
     beats = audit.line.beats_s
     last_bar = form.beats - audit.chart.bars[-1].meter.beats
-    silent = {score.chorus for score in audit.judgement.choruses if not score.notes}
+    silent = silent_choruses(audit)
     tempos = {}
     for chorus in range(1, audit.line.choruses + 1):
         begin = (chorus - 1) * form.beats

@@ -72,7 +72,7 @@ def _placements(parts: list[str], audit: Audit, y: float) -> float:
 
 
 def _ms(value: float) -> str:
-    return f"{value:+.0f} ms".replace("-", "−")
+    return "0 ms" if round(value) == 0 else f"{value:+.0f} ms".replace("-", "−")
 
 
 def _tempos(parts: list[str], tempos: dict[int, float], unit: str, y: float) -> float:

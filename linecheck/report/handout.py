@@ -138,7 +138,7 @@ def handout(audit: Audit) -> Handout:
         f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} {tempo_unit(chart)} a minute",
         take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
-        f"{counted(len(audit.labels.notes), 'note')}",
+        f"{words.notes_counted(audit)}",
         tempo_unit=tempo_unit(chart),
         read=sentence(f"the line was read from {plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
@@ -150,11 +150,11 @@ def handout(audit: Audit) -> Handout:
         choruses=tuple(
             ChorusRow(
                 s.chorus,
-                s.style,
+                words.style_text(s),
                 s.notes,
                 percent(s.purpose),
                 percent(s.landings),
-                percent(s.form),
+                words.form_text(s),
                 percent(s.presence),
                 f"{s.commitment:.0f}",
             )
@@ -242,7 +242,7 @@ def sentence(text: str) -> str:
 
 
 def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
-    """What cost most, the dearest first.
+    """What cost most, the dearest first; what cost next to nothing is no finding.
 
     All that a lost stretch cost belongs to its loss, and losses that begin in the same bar of the
     form belong together. Elsewhere the costs of one part in one bar of the form are together,
@@ -255,7 +255,9 @@ def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
         loss = lost.get((cost.chorus, cost.bar))
         key = (cost.part, cost.bar) if loss is None else (LOSS, begins[loss])
         groups.setdefault(key, []).append(cost)
-    dearest = sorted(groups.items(), key=lambda g: (-sum(c.points for c in g[1]), g[0]))
+    points = {key: sum(cost.points for cost in costs) for key, costs in groups.items()}
+    told = [group for group in groups.items() if points[group[0]] >= words.LEAST_POINTS]
+    dearest = sorted(told, key=lambda group: (-points[group[0]], group[0]))
     return tuple(
         _loss_finding(costs, lost, audit) if part == LOSS else _bar_finding(costs, audit)
         for (part, _), costs in dearest[:most]
