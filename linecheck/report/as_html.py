@@ -26,7 +26,7 @@ from linecheck.report.score_marks import mark_symbols
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from linecheck.terms import Audit, Note
+    from linecheck.terms import Audit
 
 __all__ = ["write_html"]
 
@@ -57,8 +57,6 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         (*FOLDER, "page.html"),
         script=packaged(*FOLDER, "player.js"),
         text=handout(audit),
-        pushed=any(note.anticipation for note in audit.labels.notes),
-        out_of_place=any(_out_of_place(note) for note in audit.labels.notes),
         glyphs=Safe("".join({**phone.glyphs, **sheet.glyphs}.values()) + mark_symbols()),
         choruses=_choruses(audit, sheet, phone),
         course=course_picture(audit),
@@ -86,11 +84,6 @@ def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str
         }
         for wide, narrow in zip(sheet.choruses, phone.choruses, strict=True)
     ]
-
-
-def _out_of_place(note: Note) -> bool:
-    own = note.function_in_own_place
-    return own is not None and own != note.function
 
 
 def _data(values: dict[str, Any]) -> Safe:

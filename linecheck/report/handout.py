@@ -97,7 +97,10 @@ class ChorusRow:
 
 @dataclass(frozen=True, slots=True)
 class Handout:
-    """All texts of a handout; none of them is markup."""
+    """All texts of a handout; none of them is markup.
+
+    ``fingered``, ``pushed`` and ``out_of_place`` say which marks the notation holds, for its key.
+    """
 
     title: str
     tune: str
@@ -123,6 +126,8 @@ class Handout:
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     fingered: bool = False
+    pushed: bool = False
+    out_of_place: bool = False
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
     reference: tuple[str, ...] = ()
 
@@ -175,6 +180,10 @@ def handout(audit: Audit) -> Handout:
         warnings=tuple(sentence(plain(warning)) for warning in dict.fromkeys(audit.warnings)),
         cautions=CAUTIONS if audit.fingering is None else (*CAUTIONS, FINGERING),
         fingered=audit.fingering is not None,
+        pushed=any(note.anticipation for note in audit.labels.notes),
+        out_of_place=any(
+            note.function_in_own_place not in (None, note.function) for note in audit.labels.notes
+        ),
         patterns=tuple(
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns
