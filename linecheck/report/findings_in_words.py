@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CAUTION",
+    "HOW_SURE",
     "approach_counts",
     "certain_losses",
     "cost_sentences",
@@ -42,6 +43,8 @@ CAUTION = (
     "A grade is advice: it counts what can be counted and hears neither tone nor taste. "
     "The teacher decides."
 )
+
+HOW_SURE = "That is how sure the loss is; the bar where it begins may be one off."
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
 HALF = 0.5  # share of landings met below which the chart itself is doubted

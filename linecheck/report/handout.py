@@ -26,6 +26,7 @@ from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.left_hand_marks import CAUTION as FINGERING_CAUTION
 from linecheck.report.patterns_in_words import pattern_sentence
 from linecheck.report.reference_in_words import reading_sentences
+from linecheck.report.watched_in_words import watched_sentences
 from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
@@ -129,6 +130,7 @@ class Handout:
     pushed: bool = False
     out_of_place: bool = False
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
+    watched: tuple[str, ...] = ()
     reference: tuple[str, ...] = ()
 
 
@@ -188,6 +190,7 @@ def handout(audit: Audit) -> Handout:
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns
         ),
+        watched=tuple(sentence(s) for s in watched_sentences(audit.watched or ())),
         reference=tuple(
             sentence(s) for s in (reading_sentences(audit.reference) if audit.reference else ())
         ),
@@ -214,7 +217,12 @@ def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
 
 
 def _figure(value: float | None, form: str) -> str:
-    return "" if value is None else format(value, form).replace("-", "−").replace("%", "\u00a0%")
+    if value is None:
+        return ""
+    figure = format(value, form)
+    if not figure.strip("+-0.%"):  # nothing has no sign
+        figure = figure.lstrip("+-")
+    return figure.replace("-", "−").replace("%", "\u00a0%")
 
 
 def _with_spread(value: float | None, spread: float | None, form: str, spread_form: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from linecheck.report import findings_in_words as words
+from linecheck.report.as_html import write_html
 from linecheck.report.as_terminal import terminal_page
 from linecheck.report.chart_as_terminal import bar_text, chart_page
 from linecheck.report.form_strip import ChorusStrip, form_strips
@@ -145,8 +146,16 @@ def test_one_sentence_a_loss(audit):
     assert words.verdict(lost).startswith("The form is lost two times, in choruses 1 and 2;")
 
 
+def test_it_is_told_what_the_sureness_of_a_loss_is_of(audit):
+    told = "the bar where it begins may be one off."
+    assert terminal_page(audit, brief=True).as_text().count(told) == 1
+    assert told in write_html(audit)
+
+
 def test_a_take_without_a_loss_is_told_so(audit):
     kept = replace(audit, line=replace(audit.line, losses=()))
+    assert words.HOW_SURE not in terminal_page(kept).as_text()
+    assert words.HOW_SURE not in write_html(kept)
     assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
     assert what_was_good(kept)[0] == "you kept the form for all three choruses"
 
