@@ -225,7 +225,11 @@ def drill(
 def _check_plan(plan: PracticePlan, asked: dict[str, str]) -> None:
     """Refuse to write sheets of nothing."""
     if not plan.spots and asked:
+        why = (
+            "the line fits no place in the form nearly throughout (is it the right chart?)"
+            if plan.adrift
+            else "nothing in this take cost anything"
+        )
         raise click.UsageError(
-            "nothing in this take cost anything, so there is nothing to write; "
-            "name bars to practise with --bars 7-8"
+            f"{why}, so there is nothing to write; name bars to practise with --bars 7-8"
         )

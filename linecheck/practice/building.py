@@ -2,8 +2,9 @@
 
 Tempo goes from slow to the take's own: ``SLOW`` of it first, in even steps. Notes that would come
 faster than ``SHORTEST_NOTE_S`` are not asked for, so eighths stop at a slower tempo than quarters.
-An exercise that these chords have no room for is left out, and why is said; so is one whose sheet
-would not be audited as perfect. Shares and times are
+An exercise that these chords have no room for is left out, and why is said; so is an approach that
+reaches fewer than half of the landings, and an exercise whose sheet would not be audited as
+perfect. Shares and times are
 common practice of practising, from memory.
 """
 
@@ -28,6 +29,7 @@ SLOW = 0.6
 SLOWEST = 40
 TEMPO_STEPS = 4  # tempos of an exercise that is brought up to the take's own
 SHORTEST_NOTE_S = 0.2
+WORTH_IT = 0.5  # share of the landings that an approach must reach to be an exercise
 
 
 def build_exercises(loop: Loop, tempo: int) -> tuple[tuple[Exercise, ...], tuple[str, ...]]:
@@ -61,8 +63,15 @@ def _perfect(
     """
     for one in (kind, replace(kind, tones={name: ROOT_FIRST[name] for name in kind.tones})):
         line = make_line(loop, one, landings)
-        if kind.moves == "led" and not line.leads:
-            return _why_not(kind, loop)
+        if kind.moves == "led":
+            if not line.leads:
+                return _why_not(kind, loop)
+            landings_struck = sum(target.chord.root is not None for target in loop.targets)
+            fits = landings_struck - len(line.not_led)
+            if fits < WORTH_IT * landings_struck:
+                return (
+                    f"{kind.title}: it leads into only {fits} of these {landings_struck} landings."
+                )
         exercise = _exercise(loop, kind, line, tempo)
         if not any(loss.certain for loss in exercise.sheet.line.losses):
             return exercise

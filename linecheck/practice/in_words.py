@@ -93,8 +93,15 @@ def again_text(spot: Spot) -> str:
 
 
 def points_text(spot: Spot) -> str:
-    """What a spot is worth: ``"worth 6.4 points"``; nothing is said of nothing."""
-    return f"worth {spot.points:.1f} points" if spot.points >= 0.05 else ""
+    """What a spot is worth: ``"worth 6.4 points"``; nothing is said of nothing.
+
+    All that a form loss cost is laid to the bar in which it begins, and that is told.
+    """
+    if spot.points < 0.05:
+        return ""
+    lost = any(trouble.lost for trouble in spot.troubles)
+    after = " with the bars lost after it" if lost else ""
+    return f"worth {spot.points:.1f} points{after}"
 
 
 def led_text(exercise: Exercise) -> str:
@@ -109,6 +116,12 @@ def verdict(plan: PracticePlan) -> str:
     """One sentence on the whole plan."""
     if plan.chosen:
         return f"You chose {counted(len(plan.spots), 'spot')} to practise."
+    if plan.adrift:
+        return (
+            "The line fits no place in the form nearly throughout, so it is not a matter of a few "
+            "bars. Is it the right chart, and does chorus 1 begin where it says (else give "
+            "--first-beat-one)? If both are right, begin anew with bars that you name with --bars."
+        )
     if not plan.spots:
         return (
             "Nothing in this take cost anything. Play it faster, or name bars of your own "

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["drill", "take_tempo"]
 
+MOST_ADRIFT = 0.8  # share of the take that is adrift from which no spot is named
 TIMES = 4  # how often a loop is played at one tempo
 REST_S = 20  # to breathe and shake out the hand between two tempos
 
@@ -30,6 +31,8 @@ def drill(
     audit: Audit, *, most: int = MOST_SPOTS, bars: tuple[tuple[int, int], ...] = ()
 ) -> PracticePlan:
     """What to practise after a take, what pays most first; where nothing cost anything, where to grow.
+
+    Where the line fits no place in the form nearly throughout, no spot is named unasked.
 
     Args:
         audit: a complete audit.
@@ -41,6 +44,7 @@ def drill(
     """
     chart = audit.chart
     changes = weak_changes(audit)
+    adrift = not bars and _share_adrift(audit) >= MOST_ADRIFT
     if bars:
         chosen = [
             WeakSpot(
@@ -50,6 +54,8 @@ def drill(
             )
             for first, last in bars
         ]
+    elif adrift:
+        chosen = []
     else:
         chosen = weak_spots(chart, changes.values(), most) or growth_spots(audit)
     tempo = take_tempo(audit)
@@ -60,6 +66,7 @@ def drill(
         tempo=tempo,
         spots=tuple(_spot(audit, spot, tempo) for spot in chosen),
         chosen=bool(bars),
+        adrift=adrift,
     )
 
 
@@ -86,10 +93,16 @@ def _checked(bars: tuple[Bar, ...], first: int, last: int) -> list[int]:
     return found
 
 
+def _share_adrift(audit: Audit) -> float:
+    """The share of the judged steps at which the line fits no place in the form."""
+    spans = audit.labels.spans
+    adrift = sum(span.end_step - span.step for span in spans if span.offset_beats is None)
+    return adrift / max(1, sum(span.end_step - span.step for span in spans))
+
+
 def take_tempo(audit: Audit) -> int:
     """The tempo of a take in whole quarter notes a minute."""
-    unit = audit.chart.bars[0].meter.unit
-    return max(1, round(audit.line.tempo_bpm * 4 / unit))
+    return max(1, round(audit.line.tempo_bpm))
 
 
 def _spot(audit: Audit, weak: WeakSpot, tempo: int) -> Spot:

@@ -150,7 +150,9 @@ class Spot:
 class PracticePlan:
     """What to practise after a take, what pays most first.
 
-    ``tempo`` is the take's own. ``chosen`` is true where a person named the bars.
+    ``tempo`` is the take's own. ``chosen`` is true where a person named the bars, ``adrift`` where
+    the line fits no place in the form nearly throughout: no two bars would mend that, and there are
+    no spots.
     """
 
     chart: Chart
@@ -159,3 +161,4 @@ class PracticePlan:
     tempo: int
     spots: tuple[Spot, ...]
     chosen: bool = False
+    adrift: bool = False

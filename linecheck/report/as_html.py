@@ -13,7 +13,8 @@ from linecheck.report.comparison_told import told
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import Engraving, engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.findings_in_words import HOW_SURE
+from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.handout import handout
 from linecheck.report.html_frame import packaged, rendered
 from linecheck.report.intonation_picture import intonation_picture
@@ -26,7 +27,7 @@ from linecheck.report.score_marks import mark_symbols
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from linecheck.terms import Audit, Note
+    from linecheck.terms import Audit
 
 __all__ = ["write_html"]
 
@@ -57,12 +58,12 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         (*FOLDER, "page.html"),
         script=packaged(*FOLDER, "player.js"),
         text=handout(audit),
-        pushed=any(note.anticipation for note in audit.labels.notes),
-        out_of_place=any(_out_of_place(note) for note in audit.labels.notes),
         glyphs=Safe("".join({**phone.glyphs, **sheet.glyphs}.values()) + mark_symbols()),
         choruses=_choruses(audit, sheet, phone),
         course=course_picture(audit),
         form_map=form_map_picture(audit),
+        how_sure=HOW_SURE,
+        form_caption=form_map_caption(audit.chart),
         compared=None if audit.carry_over is None else told(audit.carry_over),
         feel_picture=feel_picture(audit),
         intonation_picture=intonation_picture(audit),
@@ -85,11 +86,6 @@ def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str
         }
         for wide, narrow in zip(sheet.choruses, phone.choruses, strict=True)
     ]
-
-
-def _out_of_place(note: Note) -> bool:
-    own = note.function_in_own_place
-    return own is not None and own != note.function
 
 
 def _data(values: dict[str, Any]) -> Safe:

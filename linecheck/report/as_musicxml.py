@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from linecheck.music.form import Form
-from linecheck.report.findings_in_words import distance_in_words
+from linecheck.report.findings_in_words import distance_in_words, style_text
 from linecheck.report.function_looks import GHOST_LETTER, LOOKS
 from linecheck.report.left_hand_marks import SHORT_CAUTION, add_left_hand, new_strings
 from linecheck.report.musicxml_elements import (
@@ -204,7 +204,7 @@ class MeasureWriter:
         """What stands over a bar: its chorus and its section, where they begin."""
         score = self._scores.get(bar.chorus)
         if score is not None and (before is None or before.chorus != bar.chorus):
-            text = f"Chorus {bar.chorus}: {score.style}, commitment {score.commitment:.0f}"
+            text = f"Chorus {bar.chorus}: {style_text(score)}, commitment {score.commitment:.0f}"
             add_words(measure, text, 0, font_weight="bold")
         if bar.opens_section and bar.section:
             direction = add(measure, "direction", placement="above")
@@ -322,7 +322,7 @@ def _quarter_tempo(audit: Audit) -> float:
     form = Form(audit.chart, audit.line.choruses)
     quarters = form.quarters_of((len(beats_s) - 1) * STEPS_PER_BEAT) if beats_s else 0.0
     if quarters <= 0 or beats_s[-1] <= beats_s[0]:
-        return audit.line.tempo_bpm * 4 / audit.chart.bars[0].meter.unit
+        return audit.line.tempo_bpm
     return 60 * quarters / (beats_s[-1] - beats_s[0])
 
 

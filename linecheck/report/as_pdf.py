@@ -12,14 +12,16 @@ from linecheck.report.comparison_in_words import carry_over_summary
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.findings_in_words import HOW_SURE, style_text
+from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.function_looks import LOOKS
-from linecheck.report.handout import handout
+from linecheck.report.handout import Handout, handout
 from linecheck.report.intonation_picture import intonation_picture
 from linecheck.report.labelled_score import ScoreDrawing
 from linecheck.report.markup import Safe, element
 from linecheck.report.patterns_in_words import pattern_sentences
-from linecheck.report.score_marks import mark_symbols
+from linecheck.report.picture import INK, PRINT
+from linecheck.report.score_marks import WARNING, mark_symbols, missed_caret, pushed_mark
 from linecheck.report.typesetting import TYPST_PAPERS, typeset
 
 if TYPE_CHECKING:
@@ -77,7 +79,10 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         ],
         "good": text.good,
         "form_map": _picture(form_map_picture(audit, setting="print")),
+        "form_caption": form_map_caption(audit.chart),
         "losses": [*text.losses, *(f"Perhaps (it counts nowhere): {s}" for s in text.perhaps)],
+        "how_sure": HOW_SURE,
+        "watched": text.watched,
         "feel_picture": _picture(feel_picture(audit, setting="print")),
         "intonation_picture": _picture(intonation_picture(audit, setting="print")),
         "intonation": text.intonation,
@@ -95,7 +100,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "made_of": f"Weights of the rubric “{text.rubric}”: {weights}. A teacher can change them.",
         "read": text.read,
         "warnings": text.warnings,
-        "key": _key(),
+        "key": _key(text),
         "score": _score(audit, progress),
         "cautions": text.cautions,
     }  # fmt: skip
@@ -118,26 +123,37 @@ def _label(svg: Safe) -> str:
     return ET.fromstring(svg).get("aria-label", "")  # noqa: S314 - our own drawing
 
 
-def _key() -> list[tuple[str, str]]:
-    def drawn(name: str) -> str:
+def _key(text: Handout) -> list[tuple[str, str]]:
+    """What each mark of the notation means, with its drawing; those that the take has."""
+
+    def drawn(mark: Safe, *, box: str = "-240 -240 480 480", colour: str = INK) -> str:
         return str(
             element(
                 "svg",
                 element("defs", mark_symbols()),
-                element("use", href=f"#{name}"),
+                mark,
                 xmlns="http://www.w3.org/2000/svg",
-                viewBox="-240 -240 480 480",
-                font_family="Libertinus Serif",
-                color="#1b1a17",
+                viewBox=box,
+                font_family=PRINT,
+                color=colour,
             )
         )
 
-    rows = [(drawn(f"f-{name}"), look.words) for name, look in LOOKS.items()]
-    return [
-        *rows,
-        (drawn("f-ghost"), "a ghost note: heard, not judged"),
-        (drawn("own-root"), "small: what the note is in the bar that you were in"),
+    def symbol(name: str) -> str:
+        return drawn(element("use", href=f"#{name}"))
+
+    rows = [(symbol(f"f-{name}"), look.words) for name, look in LOOKS.items()]
+    rows += [
+        (symbol("f-ghost"), "a ghost note: heard, not judged"),
+        (symbol("lead-up"), "an approach leads up a step, or down"),
     ]
+    if text.pushed:
+        told = "pushed: struck on the off-beat before its chord"
+        rows.append((drawn(pushed_mark(-35, 0), box="-160 -160 320 320"), told))
+    if text.out_of_place:
+        rows.append((symbol("own-root"), "small: what the note is in the bar that you were in"))
+    caret = drawn(missed_caret(0, 0), box="-150 -170 300 240", colour=WARNING)
+    return [*rows, (caret, "missed: no chord tone was struck for this landing")]
 
 
 def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[dict[str, Any]]:
@@ -152,7 +168,7 @@ def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[di
         made.append(
             {
                 "title": _title(chorus.number, audit),
-                "figures": f"{score.style}, {score.commitment:.0f} of 100" if score else "",
+                "figures": f"{style_text(score)}, {score.commitment:.0f} of 100" if score else "",
                 "systems": [{"svg": str(s), "alt": _label(s)} for s in systems],
             }
         )

@@ -27,6 +27,7 @@ __all__ = ["terminal_page"]
 MOST_CHORUSES = 16  # more than that are summed up
 WEAKEST_SHOWN = 8
 MOST_LOSSES = 12
+WIDE = 80  # cells that the table of choruses takes with its bars
 
 
 def terminal_page(
@@ -36,7 +37,8 @@ def terminal_page(
 
     Args:
         audit: the audit.
-        width: the widest that a line may be, in cells; tables and strips need about 78.
+        width: the widest that a line may be, in cells; what a table does not fit on is told in
+            sentences.
         brief: only the answer, the choruses and the form.
         full: every chorus, missed landing and bar, however many.
     """
@@ -74,7 +76,7 @@ def _head(page: Page, audit: Audit) -> None:
     page.say(
         f"Take: {plain(Path(take.source).name)}, {take.kind}; "
         f"{counted(audit.line.choruses, 'chorus', 'choruses')}, "
-        f"{counted(len(audit.labels.notes), 'note')}"
+        f"{words.notes_counted(audit)}"
     )
     if take.line:
         page.say(f"Line: {plain(take.line)}")
@@ -105,21 +107,37 @@ def _choruses(page: Page, audit: Audit, *, full: bool) -> None:
     if not scores:
         return
     page.heading("Choruses")
-    page.row([(_table_row({name: name for name, _ in _COLUMNS}), "")])
+    table = page.width >= sum(size for _, size in _COLUMNS)
+    if table:
+        page.row([(_table_row({name: name for name, _ in _COLUMNS}), "")])
     shown = scores
     if len(scores) > MOST_CHORUSES and not full:
         weakest = sorted(scores, key=lambda score: score.commitment)[:WEAKEST_SHOWN]
         shown = tuple(score for score in scores if score in weakest)
     for score in shown:
-        page.row([(_chorus_row(score), "")])
+        figures = _chorus_figures(score)
+        if table:
+            bar = f"  {'#' * round(score.commitment / 10)}"
+            page.row([(_table_row(figures) + bar * (page.width >= WIDE), "")])
+        else:
+            page.say(_chorus_sentence(figures), indent=2, hang=3)
     rest = sorted(score.commitment for score in scores if score not in shown)
     if rest:
         page.say(
             f"These are the weakest {len(shown)}. The other {len(rest)}: commitment "
-            f"{rest[0]:.0f} to {rest[-1]:.0f}, half of them {rest[len(rest) // 2]:.0f} or more. "
-            "--full shows all.",
+            f"{_range_of(rest)}. --full shows all.",
             indent=2,
         )
+
+
+def _range_of(commitments: list[float]) -> str:
+    """From the least to the most, and the middle one where it tells more than they do."""
+    low, middle, high = (f"{commitments[at]:.0f}" for at in (0, len(commitments) // 2, -1))
+    if low == high:
+        return low
+    if middle in (low, high):
+        return f"{low} to {high}, at least half of them {middle}"
+    return f"{low} to {high}, half of them {middle} or more"
 
 
 def _table_row(values: dict[str, str]) -> str:
@@ -130,20 +148,28 @@ def _table_row(values: dict[str, str]) -> str:
     )
 
 
-def _chorus_row(score: ChorusScore) -> str:
-    row = _table_row(
-        {
-            "chorus": str(score.chorus),
-            "style": score.style,
-            "notes": str(score.notes),
-            "purpose": percent(score.purpose),
-            "landings": percent(score.landings),
-            "form": percent(score.form),
-            "presence": percent(score.presence),
-            "commitment": f"{score.commitment:.0f}",
-        }
+def _chorus_figures(score: ChorusScore) -> dict[str, str]:
+    return {
+        "chorus": str(score.chorus),
+        "style": words.style_text(score),
+        "notes": str(score.notes),
+        "purpose": percent(score.purpose),
+        "landings": percent(score.landings),
+        "form": words.form_text(score),
+        "presence": percent(score.presence),
+        "commitment": f"{score.commitment:.0f}",
+    }
+
+
+def _chorus_sentence(figures: dict[str, str]) -> str:
+    """A row of the table for a screen that it does not fit on."""
+    shares = ", ".join(
+        f"{name} {figures[name]}" for name in ("purpose", "landings", "form", "presence")
     )
-    return f"{row}  {'#' * round(score.commitment / 10)}"
+    return (
+        f"{figures['chorus']}: commitment {figures['commitment']}; {figures['style']}, "
+        f"{figures['notes']} notes; {shares}"
+    )
 
 
 # ---- the form --------------------------------------------------------------------------------
@@ -164,6 +190,8 @@ def _form(page: Page, audit: Audit, *, full: bool) -> None:
     if len(losses) > most:
         page.points([f"and {len(losses) - most} more; --full shows all"])
     page.points("perhaps (counts nowhere): " + sentence for sentence in perhaps[:most])
+    if losses or perhaps:
+        page.say(words.HOW_SURE, indent=2)
 
 
 # ---- the rest --------------------------------------------------------------------------------
@@ -198,10 +226,14 @@ def _notes(page: Page, audit: Audit) -> None:
 
 
 def _costs(page: Page, audit: Audit, *, full: bool) -> None:
-    if not audit.judgement.costs:
-        return
-    page.heading("What cost most")
-    page.points(words.cost_sentences(audit, len(audit.judgement.costs) if full else 5))
+    sentences = (
+        words.cost_sentences(audit, len(audit.judgement.costs), least=0.0)
+        if full
+        else words.cost_sentences(audit)
+    )
+    if sentences:
+        page.heading("What cost most")
+        page.points(sentences)
 
 
 def _patterns(page: Page, audit: Audit) -> None:

@@ -10,11 +10,16 @@ from linecheck.report.page import Page
 from linecheck.report.strip_lines import put_rows
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from linecheck.comparison_terms import Comparison
     from linecheck.report.comparison_in_words import Shown
 
 __all__ = ["comparison_page"]
 
+# Widths of the columns of both tables, in cells.
+CARRIED = (21, 11, 11, 8, 12, 16)
+TRAITS = (33, 11, 11)
 # One character a bar, in ASCII.
 GLYPHS: dict[Shown, tuple[str, str]] = {
     "shown": (".", ""),
@@ -29,7 +34,8 @@ def comparison_page(comparison: Comparison, *, width: int = 80) -> Page:
 
     Args:
         comparison: what was compared.
-        width: the widest that a line may be, in cells; tables need about 76.
+        width: the widest that a line may be, in cells; what a table does not fit on is told in
+            sentences.
     """
     page = Page(width)
     chart = comparison.chart
@@ -66,10 +72,17 @@ def comparison_page(comparison: Comparison, *, width: int = 80) -> Page:
 
 def _carried(page: Page, comparison: Comparison) -> None:
     page.heading("What was carried over")
-    head = ("", comparison.before.name, comparison.after.name, "kept", "of times", "95 % interval")
-    for row in (head, *words.carried_rows(comparison)):
-        name, before, after, kept, times, interval = row
-        page.row([(f"  {name:<19}{before:>11}{after:>11}{kept:>8}{times:>12}{interval:>16}", "")])
+    sides = (comparison.before.name, comparison.after.name)
+    head = ("", *sides, "kept", "of times", "95 % interval")
+    if page.width >= sum(CARRIED):
+        for row in (head, *words.carried_rows(comparison)):
+            page.row([(_table_row(row, CARRIED), "")])
+    else:
+        page.points(
+            f"{name}: {sides[0]} {before}, {sides[1]} {after}; kept {kept}, {times} times, "
+            f"95 % interval {interval}"
+            for name, before, after, kept, times, interval in words.carried_rows(comparison)
+        )
     page.say(words.KEPT_MEANS.format(before=words.the(comparison.before),
                                      after=words.the(comparison.after)), indent=2)  # fmt: skip
     change = words.change_sentence(comparison)
@@ -92,6 +105,18 @@ def _bars(page: Page, comparison: Comparison) -> None:
 
 def _traits(page: Page, comparison: Comparison) -> None:
     page.heading(f"What {words.the(comparison.after)} does otherwise")
-    page.row([(f"  {'':<31}{comparison.before.name:>11}{comparison.after.name:>11}", "")])
-    for name, before, after in words.traits_rows(comparison):
-        page.row([(f"  {name:<31}{before:>11}{after:>11}", "")])
+    sides = (comparison.before.name, comparison.after.name)
+    rows = words.traits_rows(comparison)
+    if page.width >= sum(TRAITS):
+        for row in (("", *sides), *rows):
+            page.row([(_table_row(row, TRAITS), "")])
+    else:
+        page.points(
+            f"{name}: {sides[0]} {before}, {sides[1]} {after}" for name, before, after in rows
+        )
+
+
+def _table_row(row: Sequence[str], sizes: Sequence[int]) -> str:
+    """The name to the left, figures to the right."""
+    figures = zip(row[1:], sizes[1:], strict=True)
+    return f"  {row[0]}".ljust(sizes[0]) + "".join(text.rjust(size) for text, size in figures)

@@ -8,7 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form
-from linecheck.report.figures import counted, percent
+from linecheck.report.figures import a_minute, counted, percent
+from linecheck.report.findings_in_words import listed, silent_choruses
+from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
     from linecheck.terms import Audit
@@ -29,7 +31,9 @@ _CENTRED_MS = 3.0  # a mean nearer to the beat than that is called on the beat
 def feel_sentences(audit: Audit) -> list[str]:
     """What can be said of the time of the take."""
     line = audit.line
-    sentences = [f"{_GRIDS[line.grid]}, {line.tempo_bpm:.0f} a minute{_drift(audit)}"]
+    sentences = [
+        f"{_GRIDS[line.grid]}, {line.tempo_bpm:.0f} {a_minute(audit.chart)}{_drift(audit)}"
+    ]
     if line.grid == "written":
         return sentences
     mean, spread = line.placement_mean_ms, line.placement_spread_ms
@@ -45,21 +49,31 @@ def feel_sentences(audit: Audit) -> list[str]:
     return sentences
 
 
-def chorus_tempos(audit: Audit) -> list[float]:
-    """Quarter notes a minute of each chorus whose beats are all known."""
+def chorus_tempos(audit: Audit) -> dict[int, float]:
+    """Chorus (from 1) → its quarter notes a minute, of all that were played from bar 1 to the last.
+
+    The end of the last one need not be known: it may hold no note to tell it by.
+    """
     form = Form(audit.chart)
-    quarters = form.quarters_of(form.steps)
     beats = audit.line.beats_s
-    tempos = []
-    for chorus in range(audit.line.choruses):
-        begin, end = chorus * form.beats, (chorus + 1) * form.beats
-        if end < len(beats) and beats[end] > beats[begin]:
-            tempos.append(60.0 * quarters / (beats[end] - beats[begin]))
+    last_bar = form.beats - audit.chart.bars[-1].meter.beats
+    silent = silent_choruses(audit)
+    tempos = {}
+    for chorus in range(1, audit.line.choruses + 1):
+        begin = (chorus - 1) * form.beats
+        end = min(begin + form.beats, len(beats) - 1)
+        begins_late = audit.labels.judged_from > begin * STEPS_PER_BEAT
+        if chorus in silent or begins_late or end < begin + max(1, last_bar):
+            continue
+        if beats[end] > beats[begin]:
+            quarters = form.quarters_of((end - begin) * STEPS_PER_BEAT)
+            tempos[chorus] = 60.0 * quarters / (beats[end] - beats[begin])
     return tempos
 
 
 def _drift(audit: Audit) -> str:
-    tempos = chorus_tempos(audit)
+    by_chorus = chorus_tempos(audit)
+    tempos = list(by_chorus.values())
     if len(tempos) < 2 or audit.line.grid == "written":
         return ""
     change = tempos[-1] / tempos[0] - 1
@@ -68,6 +82,10 @@ def _drift(audit: Audit) -> str:
     curve = " ".join(f"{tempo:.0f}" for tempo in tempos[:_MOST_CHORUSES]) + (
         " ..." if tempos[_MOST_CHORUSES:] else ""
     )
+    left_out = [str(n) for n in range(1, audit.line.choruses + 1) if n not in by_chorus]
+    if left_out:
+        word = "chorus" if len(left_out) == 1 else "choruses"
+        curve += f" (without {word} {listed(left_out)}, not played whole)"
     if abs(change) < _STEADY:
         return f"; by chorus {curve}"
     word = "faster" if change > 0 else "slower"

@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from linecheck.report.feel_in_words import chorus_tempos, feel_sentences
+from linecheck.report.figures import tempo_unit
 from linecheck.report.markup import Safe, element, number
 from linecheck.report.picture import LINE, WIDTH, Setting, label, picture, stroke
 
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 __all__ = ["feel_picture"]
 
 BIN_MS, REACH_MS = 5, 70
+MOST_NAMED = 10  # choruses whose tempo stands in figures
+HALF_FIGURE = 12  # of the width of a tempo in figures: at the edges it is kept inside
 
 
 def feel_picture(audit: Audit, *, setting: Setting = "page") -> Safe | None:
@@ -25,8 +28,8 @@ def feel_picture(audit: Audit, *, setting: Setting = "page") -> Safe | None:
     y = _placements(parts, audit, 0)
     tempos = chorus_tempos(audit)
     # A click does not drift: its tempo needs no curve.
-    if len(tempos) > 1 and max(tempos) > 1.005 * min(tempos):
-        y = _tempos(parts, tempos, y + 14)
+    if len(tempos) > 1 and max(tempos.values()) > 1.005 * min(tempos.values()):
+        y = _tempos(parts, tempos, tempo_unit(audit.chart), y + 14)
     if audit.line.swing_ratio is not None:
         y = _swing(parts, audit.line.swing_ratio, y + 14)
     return picture("Time feel: " + "; ".join(feel_sentences(audit)), y, parts, setting)
@@ -69,23 +72,25 @@ def _placements(parts: list[str], audit: Audit, y: float) -> float:
 
 
 def _ms(value: float) -> str:
-    return f"{value:+.0f} ms".replace("-", "−")
+    return "0 ms" if round(value) == 0 else f"{value:+.0f} ms".replace("-", "−")
 
 
-def _tempos(parts: list[str], tempos: list[float], y: float) -> float:
-    parts.append(label("tempo of each chorus, beats a minute", 0, y + 11, font_weight="600"))
-    top, floor = y + 34, y + 74
-    mean = sum(tempos) / len(tempos)
-    reach = max(max(abs(t - mean) for t in tempos) * 1.15, mean * 0.03)
-    every = max(1, -(-len(tempos) // 10))
+def _tempos(parts: list[str], tempos: dict[int, float], unit: str, y: float) -> float:
+    """The figures stand in a row of their own over the curve, where it cannot cross them."""
+    parts.append(label(f"tempo of each chorus, {unit} a minute", 0, y + 11, font_weight="600"))
+    figures, top, floor = y + 28, y + 36, y + 76
+    mean = sum(tempos.values()) / len(tempos)
+    reach = max(max(abs(t - mean) for t in tempos.values()) * 1.15, mean * 0.03)
+    every = max(1, -(-len(tempos) // MOST_NAMED))
     points = []
-    for index, tempo in enumerate(tempos):
+    for index, (chorus, tempo) in enumerate(tempos.items()):
         px = WIDTH * (index + 0.5) / len(tempos)
         py = (top + floor) / 2 - (tempo - mean) / reach * (floor - top) / 2
         points.append((px, py))
         if index % every == 0:
-            parts.append(label(f"{tempo:.0f}", px, py - 8, "middle", font_weight="600"))
-            parts.append(label(str(index + 1), px, floor + 16, "middle", opacity=0.75, font_size=9))
+            at = min(max(px, HALF_FIGURE), WIDTH - HALF_FIGURE)
+            parts.append(label(f"{tempo:.0f}", at, figures, "middle", font_weight="600"))
+            parts.append(label(str(chorus), at, floor + 16, "middle", opacity=0.75, font_size=9))
         parts.append(element("circle", cx=px, cy=py, r=3, fill=LINE))
     parts.append(
         stroke("M" + "L".join(f"{number(a)} {number(b)}" for a, b in points), width=2, colour=LINE)

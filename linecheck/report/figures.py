@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from linecheck.terms import Key, Meter, Place
+    from linecheck.terms import Chart, Key, Meter, Place
 
 SECONDS, MS, SHARE, BEATS, POINTS = 6, 2, 4, 3, 2
 
@@ -44,6 +44,17 @@ def key_text(key: Key) -> str:
 def meter_text(meter: Meter) -> str:
     """A meter as a chart file writes it: ``"4/4"``."""
     return f"{meter.beats}/{meter.unit}"
+
+
+def tempo_unit(chart: Chart) -> str:
+    """What a tempo counts: ``"beats"`` where all are quarter notes, else ``"quarter notes"``."""
+    return "beats" if all(bar.meter.unit == 4 for bar in chart.bars) else "quarter notes"
+
+
+def a_minute(chart: Chart) -> str:
+    """What stands after a tempo: ``"a minute"``, with its unit where a beat is no quarter note."""
+    unit = tempo_unit(chart)
+    return "a minute" if unit == "beats" else f"{unit} a minute"
 
 
 def place_text(place: Place) -> str:

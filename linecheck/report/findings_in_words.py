@@ -14,21 +14,28 @@ from linecheck.report.figures import beat_text, counted, percent, place_text
 from linecheck.terms import CHORD_TONES, FUNCTIONS
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, BarCost, Chart, Landing, Loss, Place
+    from linecheck.terms import Audit, BarCost, Chart, ChorusScore, Landing, Loss, Place
 
 __all__ = [
     "CAUTION",
+    "HOW_SURE",
     "approach_counts",
+    "certain_losses",
     "cost_sentences",
     "distance_in_words",
+    "form_text",
     "function_shares",
     "landing_sentences",
+    "loss_place",
     "loss_sentences",
     "lost_bars",
     "missed_landing_sentences",
+    "notes_counted",
     "off_by",
     "perhaps_sentences",
     "section_sentences",
+    "silent_choruses",
+    "style_text",
     "verdict",
 ]
 
@@ -37,9 +44,12 @@ CAUTION = (
     "The teacher decides."
 )
 
+HOW_SURE = "That is how sure the loss is; the bar where it begins may be one off."
+
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
 HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
+LEAST_POINTS = 0.05  # points of the 100 that are told: fewer would be 0.0
 MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
 _NUMBER_WORDS = (
@@ -70,6 +80,29 @@ def distance_in_words(beats: float, chart: Chart) -> str:
     return " and ".join(parts)
 
 
+def notes_counted(audit: Audit) -> str:
+    """How many notes there are, and how many of them stand before the form: ``"195 notes, …"``."""
+    before = sum(note.place.chorus == 0 for note in audit.labels.notes)
+    told = counted(len(audit.labels.notes), "note")
+    return f"{told}, {before} of them before chorus 1" if before else told
+
+
+def style_text(score: ChorusScore) -> str:
+    """The style of a chorus; one without notes has none and is ``"silent"``."""
+    return score.style if score.notes else "silent"
+
+
+def form_text(score: ChorusScore) -> str:
+    """The share of the form; a chorus without notes shows none."""
+    return percent(score.form if score.notes else None)
+
+
+def silent_choruses(audit: Audit) -> list[int]:
+    """The choruses without a note, of a take that has notes in others."""
+    silent = [score.chorus for score in audit.judgement.choruses if not score.notes]
+    return silent if len(silent) < len(audit.judgement.choruses) else []
+
+
 # ---- the answer ------------------------------------------------------------------------------
 
 
@@ -92,13 +125,21 @@ def verdict(audit: Audit) -> str:
     told = " and ".join(facts)
     if not losses and not fits_chart(audit):
         return f"The line hardly fits this chart: {told}." if told else "Nothing could be judged."
+    silent = silent_choruses(audit)
+    if not losses and silent:
+        verb = "is" if len(silent) == 1 else "are"
+        return f"The form is kept where you play; {_choruses(silent)} {verb} silent; {told}."
     if not losses:
         return f"The form is kept throughout; {told}."
-    choruses = sorted({loss_place(loss, audit).chorus for loss in losses})
     often = "once" if len(losses) == 1 else f"{in_words(len(losses))} times"
-    where = "chorus " + listed([str(chorus) for chorus in choruses])
-    where = where.replace("chorus", "choruses", 1) if len(choruses) > 1 else where
+    where = _choruses(sorted({loss_place(loss, audit).chorus for loss in losses}))
     return f"The form is lost {often}, in {where}; {told}."
+
+
+def _choruses(numbers: list[int]) -> str:
+    """Choruses by their numbers: ``"chorus 3"``, ``"choruses 1 and 2"``."""
+    word = "chorus" if len(numbers) == 1 else "choruses"
+    return f"{word} {listed([str(number) for number in numbers])}"
 
 
 def fits_chart(audit: Audit) -> bool:
@@ -269,10 +310,15 @@ def approach_counts(audit: Audit) -> list[tuple[str, int]]:
     return sorted(kinds.items(), key=lambda item: (-item[1], item[0]))
 
 
-def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
+def cost_sentences(audit: Audit, most: int = 5, *, least: float = LEAST_POINTS) -> list[str]:
     """What cost most, the dearest first: a form loss as one, every other bar for itself.
 
     In a take of many choruses a bar is taken together over all of them.
+
+    Args:
+        audit: the audit.
+        most: at most so many sentences.
+        least: what cost fewer points is not told.
     """
     groups: dict[tuple[int, int], list[BarCost]] = {}
     lost = lost_bars(audit)
@@ -282,7 +328,8 @@ def cost_sentences(audit: Audit, most: int = 5) -> list[str]:
         key = (0, cost.bar) if over_all else place
         groups.setdefault((-1, lost[place]) if place in lost else key, []).append(cost)
     points = {key: sum(cost.points for cost in costs) for key, costs in groups.items()}
-    dearest = sorted(groups, key=lambda key: (-round(points[key], 6), key))[:most]
+    told = [key for key in groups if points[key] >= least]
+    dearest = sorted(told, key=lambda key: (-round(points[key], 6), key))[:most]
     losses = certain_losses(audit)
     return [
         _cost_sentence(groups[key], points[key], losses[key[1]] if key[0] < 0 else None, audit)
@@ -306,6 +353,10 @@ def lost_bars(audit: Audit) -> dict[tuple[int, int], int]:
     return lost
 
 
+def _points(points: float) -> str:
+    return f"{points:.1f} points" if points >= LEAST_POINTS else "less than 0.1 points"
+
+
 def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit: Audit) -> str:
     bars = sorted({(cost.chorus, cost.bar) for cost in costs})
     (chorus, bar), (last_chorus, last_bar) = bars[0], bars[-1]
@@ -313,11 +364,11 @@ def _cost_sentence(costs: list[BarCost], points: float, loss: Loss | None, audit
         often = Counter(cost.part for cost in costs)
         where = f"bar {bar} (section {costs[0].section}) in {len(bars)} choruses"
         times = ", ".join(f"{part} {number} times" for part, number in often.most_common())
-        return f"{where}, {points:.1f} points: {times}"
+        return f"{where}, {_points(points)}: {times}"
     if loss is None or len(bars) == 1:
         why = "; ".join(f"{cost.part}: {cost.why}" for cost in costs)
-        return f"chorus {chorus} bar {bar} (section {costs[0].section}), {points:.1f} points: {why}"
+        return f"chorus {chorus} bar {bar} (section {costs[0].section}), {_points(points)}: {why}"
     until = f"{last_bar}" if last_chorus == chorus else f"chorus {last_chorus} bar {last_bar}"
     parts = ", ".join(dict.fromkeys(cost.part for cost in costs))
     what = off_by(loss, audit.chart)
-    return f"chorus {chorus} bar {bar} to {until}, {points:.1f} points: {what} ({parts})"
+    return f"chorus {chorus} bar {bar} to {until}, {_points(points)}: {what} ({parts})"

@@ -10,9 +10,9 @@ from linecheck.report.markup import Safe, element, number
 from linecheck.report.picture import LEFT, LOST, WIDTH, Setting, label, picture, stroke
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit
+    from linecheck.terms import Audit, Chart
 
-__all__ = ["form_map_picture"]
+__all__ = ["form_map_caption", "form_map_picture"]
 
 STATES: dict[BarState, str] = {
     "in place": "in place",
@@ -58,8 +58,14 @@ def form_map_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
         for row in range(rows_each):
             low = row * columns
             if row == 0:
+                at, anchor = (LEFT - 8, "end") if rows_each == 1 else (0, "start")
                 parts.append(
-                    label(str(strip.chorus), LEFT - 8, y + tall / 2 + 4, "end", font_weight="600")
+                    label(str(strip.chorus), at, y + tall / 2 + 4, anchor, font_weight="600")
+                )
+            if rows_each > 1:
+                first = str(low + 1)
+                parts.append(
+                    label(first, LEFT - 4, y + tall / 2 + 3, "end", font_size=8, opacity=0.75)
                 )
             parts += [
                 _cell(audit, strip, index, (LEFT + (index - low) * wide, y), (wide, tall),
@@ -72,6 +78,15 @@ def form_map_picture(audit: Audit, *, setting: Setting = "page") -> Safe:
     told = "; ".join(_strip_in_words(strip) for strip in strips)
     role = "group" if setting == "page" else "img"
     return picture(f"Form map. {told}", y, parts, setting, role)
+
+
+def form_map_caption(chart: Chart) -> str:
+    """What a row and a box of the map are."""
+    bars = len(chart.bars)
+    rows = -(-bars // _columns(bars))
+    if rows == 1:
+        return "A row is a chorus, a box is a bar."
+    return f"A chorus takes {rows} rows, each behind the number of its first bar; a box is a bar."
 
 
 def _columns(bars: int) -> int:
@@ -109,16 +124,7 @@ def _cell(
     bar = audit.chart.bars[index]
     wide, tall = size
     lead = 3.0 if bar.opens_section else 1.0
-    lost = state in _LOST_STATES
-    parts = [
-        element(
-            "rect", x=x + lead, y=y, width=wide - lead - 0.5, height=tall, rx=2,
-            fill=LOST if lost else "currentColor",
-            fill_opacity=0 if state in ("unplayed", "silent") else 0.3 if lost else 0.1,
-            stroke="currentColor" if state == "silent" else None,
-            stroke_opacity=0.35 if state == "silent" else None,
-        )
-    ]  # fmt: skip
+    parts = [_box(state, (x + lead, y), (wide - lead - 0.5, tall))]
     if bar.opens_section:
         parts.append(stroke(f"M{number(x + 1)} {number(y)}v{tall}", width=1.6, opacity=0.7))
         if named and state not in MARKS:
@@ -141,6 +147,19 @@ def _cell(
     )
 
 
+def _box(state: BarState, corner: tuple[float, float], size: tuple[float, float]) -> Safe:
+    """The ground of a bar: filled where it is played, else only its edge (broken: not played)."""
+    lost, empty = state in _LOST_STATES, state in ("unplayed", "silent")
+    return element(
+        "rect", x=corner[0], y=corner[1], width=size[0], height=size[1], rx=2,
+        fill=LOST if lost else "currentColor",
+        fill_opacity=0 if empty else 0.3 if lost else 0.1,
+        stroke="currentColor" if empty else None,
+        stroke_opacity=0.35 if empty else None,
+        stroke_dasharray="2 2" if state == "unplayed" else None,
+    )  # fmt: skip
+
+
 def _legend(parts: list[str], states: list[BarState], y: float) -> float:
     x = float(LEFT)
     for state in states:
@@ -148,16 +167,7 @@ def _legend(parts: list[str], states: list[BarState], y: float) -> float:
         wide = 24 + 5.8 * len(words) + 12
         if x + wide > WIDTH and x > LEFT:
             x, y = float(LEFT), y + 19
-        lost = state in _LOST_STATES
-        parts.append(
-            element(
-                "rect", x=x, y=y, width=16, height=16, rx=2,
-                fill=LOST if lost else "currentColor",
-                fill_opacity=0 if state in ("unplayed", "silent") else 0.3 if lost else 0.1,
-                stroke="currentColor" if state == "silent" else None,
-                stroke_opacity=0.35 if state == "silent" else None,
-            )
-        )  # fmt: skip
+        parts.append(_box(state, (x, y), (16, 16)))
         if state in MARKS:
             at = f"translate({number(x)} {number(y)})"
             parts.append(element("g", stroke(MARKS[state], width=1.8), transform=at))

@@ -10,14 +10,23 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.music.form import Form
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
-from linecheck.report.figures import counted, key_text, meter_text, percent, plain
+from linecheck.report.figures import (
+    counted,
+    key_text,
+    meter_text,
+    percent,
+    plain,
+    tempo_unit,
+)
 from linecheck.report.function_looks import LOOKS, Look
 from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.left_hand_marks import CAUTION as FINGERING_CAUTION
 from linecheck.report.patterns_in_words import pattern_sentence
 from linecheck.report.reference_in_words import reading_sentences
+from linecheck.report.watched_in_words import watched_sentences
 from linecheck.report.what_was_good import what_was_good
 
 if TYPE_CHECKING:
@@ -89,11 +98,15 @@ class ChorusRow:
 
 @dataclass(frozen=True, slots=True)
 class Handout:
-    """All texts of a handout; none of them is markup."""
+    """All texts of a handout; none of them is markup.
+
+    ``fingered``, ``pushed`` and ``out_of_place`` say which marks the notation holds, for its key.
+    """
 
     title: str
     tune: str
     take: str
+    tempo_unit: str
     read: str
     commitment: str
     verdict: str
@@ -114,7 +127,10 @@ class Handout:
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     fingered: bool = False
+    pushed: bool = False
+    out_of_place: bool = False
     patterns: tuple[tuple[str, tuple[tuple[int, int], ...]], ...] = ()
+    watched: tuple[str, ...] = ()
     reference: tuple[str, ...] = ()
     student: str = ""
 
@@ -127,10 +143,11 @@ def handout(audit: Audit) -> Handout:
     return Handout(
         title=plain(chart.title) or "Untitled",
         tune=f"{key_text(chart.key)} · {meter_text(chart.meter)} · "
-        f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} beats a minute",
+        f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} {tempo_unit(chart)} a minute",
         take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
-        f"{counted(len(audit.labels.notes), 'note')}",
+        f"{words.notes_counted(audit)}",
+        tempo_unit=tempo_unit(chart),
         read=sentence(f"the line was read from {plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=sentence(words.verdict(audit)),
@@ -141,11 +158,11 @@ def handout(audit: Audit) -> Handout:
         choruses=tuple(
             ChorusRow(
                 s.chorus,
-                s.style,
+                words.style_text(s),
                 s.notes,
                 percent(s.purpose),
                 percent(s.landings),
-                percent(s.form),
+                words.form_text(s),
                 percent(s.presence),
                 f"{s.commitment:.0f}",
             )
@@ -167,10 +184,15 @@ def handout(audit: Audit) -> Handout:
         cautions=CAUTIONS if audit.fingering is None else (*CAUTIONS, FINGERING),
         fingered=audit.fingering is not None,
         student=plain(audit.student),
+        pushed=any(note.anticipation for note in audit.labels.notes),
+        out_of_place=any(
+            note.function_in_own_place not in (None, note.function) for note in audit.labels.notes
+        ),
         patterns=tuple(
             (sentence(pattern_sentence(pattern, chart.key)), pattern.bars)
             for pattern in audit.patterns
         ),
+        watched=tuple(sentence(s) for s in watched_sentences(audit.watched or ())),
         reference=tuple(
             sentence(s) for s in (reading_sentences(audit.reference) if audit.reference else ())
         ),
@@ -178,12 +200,14 @@ def handout(audit: Audit) -> Handout:
 
 
 def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
-    """For every chorus: tempo, its change, placement, swing, length of notes, loudness."""
+    """For every chorus: tempo in quarter notes, its change, placement, swing, length of notes, loudness."""
     if audit.line.feel is None or audit.line.grid == "written":
         return ()
+    form = Form(audit.chart)
+    quarters_a_beat = form.quarters_of(form.steps) / form.beats
     return tuple(
         (
-            _figure(one.tempo, ".0f"),
+            _figure(one.tempo and one.tempo * quarters_a_beat, ".0f"),
             _figure(one.tempo_change, "+.1%"),
             _with_spread(one.placement_mean_ms, one.placement_spread_ms, "+.0f", ".0f"),
             _figure(one.swing_ratio, ".2f"),
@@ -195,7 +219,12 @@ def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
 
 
 def _figure(value: float | None, form: str) -> str:
-    return "" if value is None else format(value, form).replace("-", "−").replace("%", "\u00a0%")
+    if value is None:
+        return ""
+    figure = format(value, form)
+    if not figure.strip("+-0.%"):  # nothing has no sign
+        figure = figure.lstrip("+-")
+    return figure.replace("-", "−").replace("%", "\u00a0%")
 
 
 def _with_spread(value: float | None, spread: float | None, form: str, spread_form: str) -> str:
@@ -232,7 +261,7 @@ def sentence(text: str) -> str:
 
 
 def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
-    """What cost most, the dearest first.
+    """What cost most, the dearest first; what cost next to nothing is no finding.
 
     All that a lost stretch cost belongs to its loss, and losses that begin in the same bar of the
     form belong together. Elsewhere the costs of one part in one bar of the form are together,
@@ -245,7 +274,9 @@ def findings(audit: Audit, most: int = MOST_FINDINGS) -> tuple[Finding, ...]:
         loss = lost.get((cost.chorus, cost.bar))
         key = (cost.part, cost.bar) if loss is None else (LOSS, begins[loss])
         groups.setdefault(key, []).append(cost)
-    dearest = sorted(groups.items(), key=lambda g: (-sum(c.points for c in g[1]), g[0]))
+    points = {key: sum(cost.points for cost in costs) for key, costs in groups.items()}
+    told = [group for group in groups.items() if points[group[0]] >= words.LEAST_POINTS]
+    dearest = sorted(told, key=lambda group: (-points[group[0]], group[0]))
     return tuple(
         _loss_finding(costs, lost, audit) if part == LOSS else _bar_finding(costs, audit)
         for (part, _), costs in dearest[:most]

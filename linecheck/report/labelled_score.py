@@ -23,7 +23,14 @@ from linecheck.report.score_in_words import (
     chorus_in_words,
     note_in_words,
 )
-from linecheck.report.score_marks import WARNING, centred, chord_symbol, fine_print, missed_mark
+from linecheck.report.score_marks import (
+    WARNING,
+    centred,
+    chord_symbol,
+    fine_print,
+    missed_mark,
+    pushed_mark,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,7 +101,7 @@ class ScoreDrawing:
         missed = [s for s in self.missed if begin <= s < end]
         lost = [x for x in self.lost if x.step < end and x.end_step > begin]
         opens = any(self._shows_section(bar) for bar in bars)
-        top = min(system.chord_row - 500, system.top - 80)
+        top = min(system.chord_row - 570, system.top - 80)
         floor = system.label_row + self.rows + 230
         bottom = floor + (ROW + 60 if missed else 0)
         ceiling = top - (420 if lost or opens else 60)
@@ -157,7 +164,7 @@ class ScoreDrawing:
                 "text",
                 str(bar.number),
                 x=box.x + 30,
-                y=system.chord_row - 325,
+                y=system.chord_row - 385,
                 class_="fine",
                 font_size=230,
             )
@@ -200,15 +207,7 @@ class ScoreDrawing:
         if kind:
             parts.append(element("use", href=f"#f-{kind}", x=x, y=y))
         if note.anticipation:
-            parts.append(
-                element(
-                    "path",
-                    d=f"M{number(x + 200)} {number(y - 60)}l70 60l-70 60",
-                    fill="none",
-                    stroke="currentColor",
-                    stroke_width=30,
-                )
-            )
+            parts.append(pushed_mark(x + 200, y))
         parts.extend(fine_print(note, x, row + ROW + 20))
         if self.fingering:
             taken = finger_and_string(self.fingering[index], new_string=self.new_strings[index])

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from linecheck.music.form import beat_quarters
+from linecheck.report.figures import a_minute
 from linecheck.report.notation import notate
 from linecheck.report.score_in_words import bar_id
 from linecheck.terms import STEPS_PER_BEAT
@@ -28,7 +30,7 @@ def listening(audit: Audit) -> dict[str, Any]:
     Returns:
         ``notes``: [onset, duration, pitch, loudness 0 to 127, ghost 0 or 1];
         ``bars``: [id, begin, end, chorus, bar or 0]; ``chords``: [begin, end, [pitches]];
-        ``beats``: seconds; ``tempo``: beats a minute.
+        ``beats``: seconds; ``tempo``: quarter notes a minute; ``a_minute``: what to write after it.
     """
     at = clock(audit)
     bars: list[list[Any]] = []
@@ -51,13 +53,15 @@ def listening(audit: Audit) -> dict[str, Any]:
         "chords": chords,
         "beats": [round(s, 3) for s in audit.line.beats_s],
         "tempo": round(audit.line.tempo_bpm, 1),
+        "a_minute": a_minute(audit.chart),
     }
 
 
 def clock(audit: Audit) -> Callable[[int], float]:
     """Seconds of a step by the beats of the take; before and after them at the nearest tempo."""
     beats = audit.line.beats_s
-    fallback = 60 / audit.line.tempo_bpm if audit.line.tempo_bpm > 0 else 0.5
+    quarter = 60 / audit.line.tempo_bpm if audit.line.tempo_bpm > 0 else 0.5
+    fallback = quarter * beat_quarters(audit.chart.bars[0].meter)
     known = beats if len(beats) > 1 else (beats[0] if beats else 0.0, fallback)
     if len(beats) <= 1:
         known = (known[0], known[0] + fallback)

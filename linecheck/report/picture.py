@@ -15,7 +15,19 @@ from linecheck.report.markup import Safe, element, number
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["LEFT", "LINE", "LOST", "PAPER", "WIDTH", "Setting", "label", "picture", "stroke"]
+__all__ = [
+    "INK",
+    "LEFT",
+    "LINE",
+    "LOST",
+    "PAPER",
+    "PRINT",
+    "WIDTH",
+    "Setting",
+    "label",
+    "picture",
+    "stroke",
+]
 
 Setting: TypeAlias = Literal["page", "file", "print"]
 WIDTH = 360

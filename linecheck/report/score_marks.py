@@ -16,7 +16,16 @@ if TYPE_CHECKING:
 
     from linecheck.terms import Note
 
-__all__ = ["WARNING", "centred", "chord_symbol", "fine_print", "mark_symbols", "missed_mark"]
+__all__ = [
+    "WARNING",
+    "centred",
+    "chord_symbol",
+    "fine_print",
+    "mark_symbols",
+    "missed_caret",
+    "missed_mark",
+    "pushed_mark",
+]
 
 WARNING = "#a33f00"  # dark enough for small type on paper
 HALF = 175  # half the height of a label
@@ -130,9 +139,6 @@ def _with_signs(text: str, size: float) -> Iterator[Safe]:
 
 def missed_mark(x: float, y: float) -> Safe:
     """A mark that says in letters that a landing was missed."""
-    caret = element(
-        "path", d=f"M{number(x - 90)} {number(y - 150)}h180l-90 -130z", fill="currentColor"
-    )
     words = element(
         "text",
         "missed",
@@ -143,7 +149,18 @@ def missed_mark(x: float, y: float) -> Safe:
         text_anchor="middle",
         fill="currentColor",
     )
-    return element("g", caret, words, class_="missed", color=WARNING)
+    return element("g", missed_caret(x, y - 150), words, class_="missed", color=WARNING)
+
+
+def missed_caret(x: float, y: float) -> Safe:
+    """What points at a missed landing: its point over ``x``, its ground at ``y``."""
+    return element("path", d=f"M{number(x - 90)} {number(y)}h180l-90 -130z", fill="currentColor")
+
+
+def pushed_mark(x: float, y: float) -> Safe:
+    """Beside the label of an anticipation: an angle that points ahead."""
+    d = f"M{number(x)} {number(y - 60)}l70 60l-70 60"
+    return element("path", d=d, fill="none", stroke="currentColor", stroke_width=30)
 
 
 def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:

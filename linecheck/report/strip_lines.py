@@ -21,6 +21,7 @@ __all__ = ["put_rows", "put_strips"]
 
 BARS_ACROSS = 32  # bars side by side
 _LABEL = 9  # cells before the first bar
+_NAME = 7  # of them for the name of a row
 
 _STYLES: dict[BarState, str] = {
     "in place": "",
@@ -54,16 +55,13 @@ def put_strips(page: Page, chart: Chart, strips: list[ChorusStrip], most: int) -
     summed_up = len(strips) > most
     groups = _grouped(strips) if summed_up else [[strip] for strip in strips]
     shown = _worst(groups, most)
-    for begin in range(0, len(chart.bars), BARS_ACROSS):
-        columns = _columns(chart, begin)
-        page.row([(" " * _LABEL + _section_names(chart, begin, columns), "heading")])
-        for group in shown:
-            strip = group[0].bars[begin : begin + BARS_ACROSS]
-            cells = [(GLYPHS[state], _STYLES[state]) for state in strip]
-            page.row(_line(_label(group), cells, columns))
-        if summed_up:
-            tenths = _tenths(strips)[begin : begin + BARS_ACROSS]
-            page.row(_line("all", [(digit, "") for digit in tenths], columns))
+    rows = [
+        (_label(group), [(GLYPHS[state], _STYLES[state]) for state in group[0].bars])
+        for group in shown
+    ]
+    if summed_up:
+        rows.append(("all", [(digit, "") for digit in _tenths(strips)]))
+    put_rows(page, chart, rows)
     used = {state for group in shown for state in group[0].bars}
     legend = [f"{GLYPHS[state]} {text}" for state, text in _LEGEND.items() if state in used]
     page.say("   ".join(legend), indent=_LABEL)
@@ -81,16 +79,33 @@ def put_strips(page: Page, chart: Chart, strips: list[ChorusStrip], most: int) -
 def put_rows(page: Page, chart: Chart, rows: list[tuple[str, list[Piece]]]) -> None:
     """Put rows of one character a bar on the page, under the names of their sections.
 
+    A form that is too long for a line goes on below, each piece under the number of its first bar.
+
     Args:
         page: the page.
         chart: the chart.
         rows: the name of each row (at most seven cells) and a character and style for every bar.
     """
-    for begin in range(0, len(chart.bars), BARS_ACROSS):
-        columns = _columns(chart, begin)
-        page.row([(" " * _LABEL + _section_names(chart, begin, columns), "heading")])
+    across = _bars_across(chart, page.width)
+    for begin in range(0, len(chart.bars), across):
+        columns = _columns(chart, begin, across)
+        first = f"bar {begin + 1}" if across < len(chart.bars) else ""
+        names = _section_names(chart, begin, columns)
+        page.row([(fit(first.rjust(_NAME), _LABEL) + names, "heading")])
         for name, cells in rows:
-            page.row(_line(name, cells[begin : begin + BARS_ACROSS], columns))
+            page.row(_line(name, cells[begin : begin + across], columns))
+
+
+def _bars_across(chart: Chart, width: int) -> int:
+    """As many bars as fit on a line: all, or a number that keeps fours and eights together."""
+    if len(chart.bars) <= BARS_ACROSS and _fits(chart, len(chart.bars), width):
+        return len(chart.bars)
+    return next((n for n in (BARS_ACROSS, 24, 16, 8) if _fits(chart, n, width)), 4)
+
+
+def _fits(chart: Chart, across: int, width: int) -> bool:
+    begins = range(0, len(chart.bars), across)
+    return all(_LABEL + _columns(chart, begin, across)[-1] < width for begin in begins)
 
 
 def _grouped(strips: list[ChorusStrip]) -> list[list[ChorusStrip]]:
@@ -132,11 +147,11 @@ def _tenths(strips: list[ChorusStrip]) -> str:
     return digits
 
 
-def _columns(chart: Chart, begin: int) -> list[int]:
+def _columns(chart: Chart, begin: int, across: int) -> list[int]:
     """The column of each bar: a space after every four, two before a section."""
     columns: list[int] = []
     column = since = 0
-    for index, bar in enumerate(chart.bars[begin : begin + BARS_ACROSS]):
+    for index, bar in enumerate(chart.bars[begin : begin + across]):
         if index and bar.opens_section:
             column += 2
         elif index and since % 4 == 0:
@@ -149,7 +164,7 @@ def _columns(chart: Chart, begin: int) -> list[int]:
 
 def _section_names(chart: Chart, begin: int, columns: list[int]) -> str:
     """The name of each section over its first bar, cut to the room that it has."""
-    bars = chart.bars[begin : begin + BARS_ACROSS]
+    bars = chart.bars[begin : begin + len(columns)]
     opens = [index for index, bar in enumerate(bars) if bar.opens_section or not index]
     line = ""
     for index, after in zip(opens, [*opens[1:], None], strict=True):
@@ -160,7 +175,7 @@ def _section_names(chart: Chart, begin: int, columns: list[int]) -> str:
 
 
 def _line(label: str, cells: list[tuple[str, str]], columns: list[int]) -> list[Piece]:
-    pieces: list[Piece] = [(fit(label.rjust(7), _LABEL), "")]
+    pieces: list[Piece] = [(fit(label.rjust(_NAME), _LABEL), "")]
     column = 0
     for (glyph, style), at in zip(cells, columns, strict=True):
         pieces.append((" " * (at - column) + glyph, style))

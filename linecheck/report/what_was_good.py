@@ -16,6 +16,7 @@ from linecheck.report.findings_in_words import (
     judged_notes,
     listed,
     loss_place,
+    silent_choruses,
 )
 
 if TYPE_CHECKING:
@@ -45,6 +46,11 @@ def _kept_form(audit: Audit) -> str | None:
     choruses = audit.line.choruses
     if certain_losses(audit) or not fits_chart(audit):
         return None
+    silent = silent_choruses(audit)
+    if silent:
+        return (
+            f"you kept the form for the {in_words(choruses - len(silent))} choruses that you played"
+        )
     all_of_them = {1: "the whole chorus", 2: "both choruses"}
     return (
         f"you kept the form for {all_of_them.get(choruses, f'all {in_words(choruses)} choruses')}"

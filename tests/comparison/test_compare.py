@@ -18,6 +18,7 @@ from linecheck.faults import ChartFault, OptionFault, TakeFault
 from linecheck.report.comparison_as_html import write_comparison_html
 from linecheck.report.comparison_as_json import write_comparison_json
 from linecheck.report.comparison_as_terminal import comparison_page
+from linecheck.report.comparison_in_words import carried_rows
 
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 
@@ -146,6 +147,18 @@ def test_the_page_for_a_terminal_fits(audits, name):
     text = comparison_page(compare_audits(audits[name])).as_text()
     assert max(map(len, text.splitlines())) <= 80
     assert "Where it breaks first" in text
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_where_its_tables_do_not_fit_the_figures_are_told(edda, width):
+    text = comparison_page(edda, width=width).as_text()
+    assert all(len(line) <= width for line in text.splitlines())
+    told = " ".join(text.split())
+    for name, before, after, kept, times, interval in carried_rows(edda):
+        assert (
+            f"- {name}: line {before}, solo {after}; kept {kept}, {times} times, 95 % inter" in told
+        )
+        assert interval in told
 
 
 def test_the_form_strip_of_the_page(edda):

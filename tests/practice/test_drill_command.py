@@ -72,5 +72,15 @@ def test_where_there_is_nothing_at_all_no_file_is_written(capsys, tmp_path, monk
     assert "Nothing in this take cost anything. Play it faster" in capsys.readouterr().out
 
 
+def test_of_a_take_that_fits_nowhere_no_file_is_written(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr("linecheck.practice.planning._share_adrift", lambda _: 1.0)
+    file = tmp_path / "x.mid"
+    assert run("oskar", "--midi", str(file)) == 2
+    assert "the line fits no place in the form nearly throughout" in capsys.readouterr().err
+    assert not file.exists()
+    assert run("oskar", "--bars", "7-8", "--midi", str(file)) == 0
+    assert file.exists()
+
+
 def test_the_exercises_of_the_option_are_those_that_there_are():
     assert tuple(kind.name for kind in KINDS) == EXERCISES

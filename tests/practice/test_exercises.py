@@ -157,6 +157,13 @@ def test_from_the_fifth_is_left_out_where_the_fifth_belongs_to_the_chord_before(
     assert [text for text in left_out if text.startswith("From the fifth:")]
 
 
+def test_an_approach_into_fewer_than_half_of_the_landings_is_no_exercise():
+    made, left_out = build_exercises(loop("Fm7 Bb7 | Eb7"), TEMPO)
+    assert "from-the-fifth" not in {e.kind for e in made}
+    assert "From the fifth: it leads into only 1 of these 3 landings." in left_out
+    assert "from-the-fifth" in exercises(loop("Gm7 | Eb7"))
+
+
 def test_one_chord_alone_has_no_change_to_lead_from_the_fifth():
     _, left_out = build_exercises(loop("F7 | F7"), TEMPO)
     assert "From the fifth: the chord never changes here." in left_out

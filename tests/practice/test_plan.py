@@ -11,10 +11,11 @@ from linecheck.demo import demo_take
 from linecheck.faults import OptionFault
 from linecheck.practice import drill
 from linecheck.practice.as_terminal import terminal_page
-from linecheck.practice.in_words import bars_text, why
+from linecheck.practice.in_words import bars_text, spot_title, why
 from linecheck.practice.practice_plan import Trouble
 from linecheck.practice.spots import weak_spots
 from linecheck.practice.weak_changes import weak_changes
+from linecheck.terms import FormSpan
 from tests.hand_made_audit import hand_made_audit
 from tests.label_lines import chart_of
 
@@ -98,6 +99,24 @@ def test_a_form_loss_is_practised_where_it_begins():
     plan = drill(audit(take.chart, take.take))
     assert plan.spots[0].loop.numbers == (6, 7)
     assert why(plan.spots[0]) == ["G7 in bar 7: here the form was lost: one bar ahead."]
+
+
+def test_the_points_of_a_loss_are_those_of_all_its_bars():
+    take = demo_take("tomasz")
+    (spot, *_) = drill(audit(take.chart, take.take)).spots
+    told = f"1. Bars 6 to 7: worth 7.4 points with the bars lost after it, about {spot.minutes} "
+    assert spot_title(spot, 1).startswith(told)
+
+
+def test_a_take_that_fits_no_place_nearly_throughout_has_no_spot(oskar):
+    end = oskar.labels.judged_to
+    for adrift, spots in ((0.9, False), (0.7, True)):
+        begins = round((1 - adrift) * end)
+        spans = (FormSpan(0, begins, 0.0, 0.9), FormSpan(begins, end, None, 0.9))
+        plan = drill(replace(oskar, labels=replace(oskar.labels, spans=spans)))
+        assert plan.adrift is not spots
+        assert bool(plan.spots) is spots
+        assert ("Is it the right chart" in terminal_page(plan).as_text()) is not spots
 
 
 def test_a_missed_landing_is_told_with_what_was_played(oskar):

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import json
 import tomllib
 from dataclasses import replace
 
+import pypdf
 import pytest
 
 from linecheck import audit, command_line
 from linecheck.demo import demo_take
 from linecheck.faults import WatchFault
 from linecheck.practice import check_watched, drill, read_watched, write_watched
+from linecheck.report.as_html import write_html
 from linecheck.report.as_json import audit_as_data
+from linecheck.report.as_pdf import write_pdf
 from linecheck.report.as_terminal import terminal_page
+from linecheck.report.handout import sentence
 from linecheck.report.watched_in_words import watched_sentences
 
 
@@ -101,6 +106,16 @@ def test_report_and_json_tell_it(mira, kept):
     assert data[0]["before"]["missed"] == {"landings": 1}
     assert audit_as_data(mira)["watched"] is None
     assert "Bars to watch" not in terminal_page(mira).as_text()
+
+
+def test_page_and_paper_tell_it(mira, kept):
+    watched = check_watched(mira, read_watched(kept))
+    page = write_html(watched)
+    assert ">Bars to watch</h2>" in page
+    assert all(sentence(said) in page for said in watched_sentences(watched.watched))
+    paper = pypdf.PdfReader(io.BytesIO(write_pdf(watched)))
+    assert "Bars to watch" in " ".join(page.extract_text() for page in paper.pages)
+    assert "Bars to watch" not in write_html(mira)
 
 
 def test_another_chart_is_noticed(kept):

@@ -171,3 +171,12 @@ def test_data_can_not_end_the_script_that_holds_it():
     made = _data({"name": "</script><!--&"})
     assert not set("<>&") & set(made)
     assert json.loads(made) == {"name": "</script><!--&"}
+
+
+def test_the_numbers_of_bars_stand_clear_of_the_chord_symbols():
+    """Capitals of the chord symbols are less than 370 units tall."""
+    number = r'<text x="[\d.]+" y="([-\d.]+)" class="fine" font-size="230">\d+</text>'
+    chord = r'<text x="[\d.]+" y="([-\d.]+)" class="chord">'
+    beside = re.findall(number + chord, PAGE)
+    assert len(beside) == 2 * 24  # on the sheet and on the phone
+    assert all(float(low) - float(high) >= 370 for high, low in beside)

@@ -39,6 +39,24 @@ def test_whose_take_it_is_stands_on_every_sheet():
         assert "Mira #x, Monday" in " ".join(page.extract_text().split())
 
 
+def test_its_key_has_every_mark_that_the_notation_has():
+    text = words(write_pdf(AUDIT))
+    for part in (
+        "missed: no chord tone was struck for this landing",
+        "an approach leads up a step, or down",
+        "small: what the note is in the bar that you were in",
+    ):
+        assert part in text
+    assert "pushed: struck" not in text
+    own = tuple(
+        replace(note, anticipation=n == 5, function_in_own_place=note.function)
+        for n, note in enumerate(AUDIT.labels.notes)
+    )
+    text = words(write_pdf(replace(AUDIT, labels=replace(AUDIT.labels, notes=own))))
+    assert "pushed: struck on the off-beat before its chord" in text
+    assert "small: what the note is" not in text
+
+
 @pytest.mark.parametrize(("paper", "millimetres"), [("a4", (210, 297)), ("letter", (215.9, 279.4))])
 def test_it_is_set_for_either_paper(paper, millimetres):
     # Sizes: ISO 216 and ANSI Y14.1.

@@ -50,6 +50,12 @@ def test_one_bar_that_goes_wrong_in_many_choruses_is_one_finding():
     assert second.title == "Bar 4 (F7) of chorus 2"
 
 
+def test_what_cost_next_to_nothing_is_no_finding():
+    audit = with_costs(cost(3, 10, "landings", 0.03), cost(1, 10, "landings", 0.03))
+    assert [finding.points for finding in findings(audit)] == [0.06]
+    assert findings(with_costs(cost(3, 10, "landings", 0.04))) == ()
+
+
 def test_losses_that_begin_in_the_same_bar_are_one_finding():
     audit = with_losses(
         with_costs(cost(1, 5, "form", 1.0), cost(1, 6, "form", 1.0), cost(3, 5, "form", 1.0)),

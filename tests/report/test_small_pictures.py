@@ -7,8 +7,9 @@ import pytest
 
 from linecheck.report.course_picture import course_picture
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.form_map_picture import form_map_picture
+from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.form_strip import form_strips
+from linecheck.terms import Loss
 from tests.report.invented_audits import audit_of
 
 AUDIT = audit_of(choruses=4)
@@ -57,6 +58,47 @@ def test_the_course_tells_every_chorus_in_words():
     label = ET.fromstring(course_picture(AUDIT)).get("aria-label")
     for score in AUDIT.judgement.choruses:
         assert f"chorus {score.chorus} {score.commitment:.0f}" in label
+
+
+def test_a_chorus_in_which_the_form_is_lost_differs_from_one_that_is_still_lost():
+    lost = replace(AUDIT, line=replace(AUDIT.line, losses=(Loss(480, "ahead", 4.0, 1200, 0.9),)))
+    root = ET.fromstring(course_picture(lost))
+    rings = [c.get("stroke-dasharray") for c in root.iter("circle") if c.get("r") == "7.5"]
+    assert rings == [None, "3 2.5", "3 2.5"]
+    texts = [text.text for text in root.iter("text")]
+    assert "the form is lost here" in texts
+    assert "still lost" in texts
+    told = root.get("aria-label")
+    assert told.count("the form is lost") == 1
+    assert told.count("still lost") == 2
+    perhaps = replace(lost.line.losses[0], certain=False)
+    doubtful = replace(lost, line=replace(lost.line, losses=(perhaps,)))
+    assert "lost" not in course_picture(doubtful)
+
+
+def test_bars_that_were_not_played_have_an_edge_in_map_and_legend():
+    played = replace(AUDIT, line=replace(AUDIT.line, spans=AUDIT.line.spans[:-1]), labels=replace(
+        AUDIT.labels, landings=()))  # fmt: skip
+    root = ET.fromstring(form_map_picture(played))
+    broken = [box for box in root.iter("rect") if box.get("stroke-dasharray")]
+    unplayed = sum(strip.bars.count("unplayed") for strip in form_strips(played))
+    assert unplayed
+    assert len(broken) == unplayed + 1  # and the legend's
+    assert all(box.get("stroke") == "currentColor" for box in broken)
+
+
+def test_the_rows_of_a_long_form_are_numbered_by_bar():
+    assert form_map_caption(AUDIT.chart) == "A row is a chorus, a box is a bar."
+    bars = tuple(
+        replace(AUDIT.chart.bars[n % 12], number=n + 1, opens_section=n % 64 == 0)
+        for n in range(256)
+    )
+    long = replace(AUDIT, chart=replace(AUDIT.chart, bars=bars), line=replace(
+        AUDIT.line, choruses=1, spans=(), losses=()))  # fmt: skip
+    texts = [text.text for text in ET.fromstring(form_map_picture(long)).iter("text")]
+    for number in range(1, 256, 16):
+        assert str(number) in texts
+    assert form_map_caption(long.chart).startswith("A chorus takes 16 rows, each behind the")
 
 
 def test_a_written_line_has_no_time_feel():

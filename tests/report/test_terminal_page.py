@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from linecheck.report import findings_in_words as words
+from linecheck.report.as_html import write_html
 from linecheck.report.as_terminal import terminal_page
 from linecheck.report.chart_as_terminal import bar_text, chart_page
 from linecheck.report.form_strip import ChorusStrip, form_strips
+from linecheck.report.handout import handout
 from linecheck.report.page import Page, cells, fit
 from linecheck.report.what_was_good import what_was_good
 from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter
@@ -34,8 +37,19 @@ def test_the_answer_comes_first(audit):
 def test_no_sentence_is_wider_than_the_screen(audit, width):
     text = terminal_page(audit, width=width, full=True).as_text()
     table = [line for line in text.splitlines() if len(line) > width]
-    assert all("%" in line or "purpose" in line for line in table)  # only the table of choruses
+    assert table == []
     assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_where_the_table_does_not_fit_its_figures_are_told(audit):
+    row = "     3  mixed     16     94 %     100 %   25 %     100 %          75"
+    assert f"{row}  ########\n" in terminal_page(audit).as_text()
+    assert f"{row}\n" in terminal_page(audit, width=70).as_text()
+    told = " ".join(terminal_page(audit, width=60).as_text().split())
+    assert (
+        "3: commitment 75; mixed, 16 notes; purpose 94 %, landings 100 %, form 25 %, presence 100 %"
+        in told
+    )
 
 
 def test_colour_only_repeats_the_characters(audit):
@@ -132,8 +146,16 @@ def test_one_sentence_a_loss(audit):
     assert words.verdict(lost).startswith("The form is lost two times, in choruses 1 and 2;")
 
 
+def test_it_is_told_what_the_sureness_of_a_loss_is_of(audit):
+    told = "the bar where it begins may be one off."
+    assert terminal_page(audit, brief=True).as_text().count(told) == 1
+    assert told in write_html(audit)
+
+
 def test_a_take_without_a_loss_is_told_so(audit):
     kept = replace(audit, line=replace(audit.line, losses=()))
+    assert words.HOW_SURE not in terminal_page(kept).as_text()
+    assert words.HOW_SURE not in write_html(kept)
     assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
     assert what_was_good(kept)[0] == "you kept the form for all three choruses"
 
@@ -239,6 +261,79 @@ def test_a_form_longer_than_the_screen_is_shown_in_pieces(audit):
     below = text[text.index("Form, one character a bar") :].splitlines()
     assert sum(line.startswith("      1") for line in below) == 2
     assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_the_pieces_of_a_long_form_are_numbered_by_bar(audit):
+    many = tuple(bar(n + 1, "A", F7, opens=n == 0) for n in range(40))
+    long = replace(audit, chart=replace(hand_made_chart(), bars=many))
+    for width, first in ((80, (1, 33)), (48, (1, 33)), (40, (1, 25)), (32, (1, 17, 33))):
+        lines = terminal_page(long, width=width, brief=True).as_text().splitlines()
+        numbers = [int(n) for n in re.findall(r"^ *bar (\d+)  ", "\n".join(lines), re.MULTILINE)]
+        assert numbers == list(first)
+        assert all(len(line) <= width for line in lines)
+    short = terminal_page(audit, brief=True).as_text()
+    assert "         A   B\n" in short
+
+
+# ---- silence and the edges -------------------------------------------------------------------
+
+
+def with_scores(audit, **changes):
+    """Chorus 2 with other figures, and no form loss."""
+    scores = [replace(s, **changes) if s.chorus == 2 else s for s in audit.judgement.choruses]
+    judgement = replace(audit.judgement, choruses=tuple(scores))
+    return replace(audit, judgement=judgement, line=replace(audit.line, losses=()))
+
+
+def test_a_chorus_without_notes_is_silent_and_shows_no_form(audit):
+    silent = with_scores(audit, notes=0, purpose=None, functions={}, form=1.0)
+    assert words.verdict(silent).startswith("The form is kept where you play; chorus 2 is silent; ")
+    assert what_was_good(silent)[0] == "you kept the form for the two choruses that you played"
+    row = next(x for x in terminal_page(silent).as_text().splitlines() if x.startswith("     2  s"))
+    assert row.split()[:7] == ["2", "silent", "0", "-", "60", "%", "-"]
+    told = handout(silent).choruses[1]
+    assert (told.style, told.form) == ("silent", "-")
+
+
+def test_where_no_chorus_has_notes_nothing_is_said_of_silence(audit):
+    scores = tuple(replace(s, notes=0) for s in audit.judgement.choruses)
+    nothing = replace(audit, judgement=replace(audit.judgement, choruses=scores))
+    assert words.silent_choruses(nothing) == []
+
+
+def test_notes_before_the_form_are_counted_apart(audit):
+    assert words.notes_counted(audit) == "49 notes, 1 of them before chorus 1"
+    assert "49 notes, 1 of them before chorus 1" in terminal_page(audit).as_text()
+    assert handout(audit).take.endswith("49 notes, 1 of them before chorus 1")
+    own = replace(audit.labels, notes=audit.labels.notes[1:])
+    assert words.notes_counted(replace(audit, labels=own)) == "48 notes"
+
+
+@pytest.mark.parametrize(
+    ("rest", "told"),
+    [
+        ([99.0, 99.8, 100.0], "99 to 100, at least half of them 100"),
+        ([99.6, 100.0, 100.0], "100"),
+        ([60.0, 60.1, 80.0], "60 to 80, at least half of them 60"),
+        ([60.0, 70.0, 80.0], "60 to 80, half of them 70 or more"),
+    ],
+)
+def test_the_middle_of_the_other_choruses_is_told_where_it_tells_something(audit, rest, told):
+    one = audit.judgement.choruses[0]
+    marks = [10.0] * 8 + rest * 3
+    low = tuple(replace(one, chorus=n, commitment=mark) for n, mark in enumerate(marks, 1))
+    many = replace(audit, judgement=replace(audit.judgement, choruses=low))
+    text = " ".join(terminal_page(many, brief=True).as_text().split())
+    assert f"commitment {told}. --full" in text
+
+
+def test_what_cost_next_to_nothing_is_only_told_in_full(audit):
+    costs = (BarCost(1, 2, "A", "form", 0.03, "late"),)
+    cheap = replace(audit, judgement=replace(audit.judgement, costs=costs))
+    assert words.cost_sentences(cheap) == []
+    assert "What cost most" not in terminal_page(cheap).as_text()
+    full = terminal_page(cheap, full=True).as_text()
+    assert "chorus 1 bar 2 (section A), less than 0.1 points: form: late" in full
 
 
 # ---- the chart -------------------------------------------------------------------------------

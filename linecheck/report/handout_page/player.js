@@ -288,7 +288,7 @@
   find("rate").addEventListener("input", () => {
     const at = now();
     rate = Number(find("rate").value) / 100;
-    find("rate-text").textContent = `${find("rate").value} %, ${Math.round(take.tempo * rate)} a minute`;
+    find("rate-text").textContent = `${find("rate").value} %, ${Math.round(take.tempo * rate)} ${take.a_minute}`;
     if (playing) { hush(); seek(at); }
   });
 
@@ -354,7 +354,7 @@
   });
 
   if (take.bars.length) {
-    find("rate-text").textContent = `100 %, ${Math.round(take.tempo)} a minute`;
+    find("rate-text").textContent = `100 %, ${Math.round(take.tempo)} ${take.a_minute}`;
     document.querySelector(".player").hidden = false;
     current = start;
     find("where").textContent = words(current);
