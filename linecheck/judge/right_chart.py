@@ -1,16 +1,25 @@
 """Whether a take and a chart belong together, as a warning where they hardly do.
 
-A line meets about a third of the landings of a chart that it was not played over, for a chord has
-four of the twelve tones; one that belongs to it meets most of them, also when it is careless.
-So where fewer than half are met in the stretches that are in place (in all of it, where the line
-is hardly ever in place), the chart is doubted: its key, where the line would meet most of them a
-few half steps away, else the chart or the first beat one.
+**Another key**: where the first beats of the bars are nearly all chord tones if the line is moved by
+some half steps, and clearly fewer are as it was played, the key is doubted, however many landings
+are met: a fourth off, a plain line still meets two in three. The form may then be a few bars off
+as well, for the place in it was found in the wrong key.
+
+**Another chart**: a line meets about a third of the landings of a chart that it was not played over,
+for a chord has four of the twelve tones; one that belongs to it meets most of them, also when it is
+careless. So where fewer than half are met in the stretches that are in place (in all of it, where
+the line is hardly ever in place), chart and first beat one are doubted.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from linecheck.music.form import bar_steps
+from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -19,10 +28,12 @@ if TYPE_CHECKING:
 __all__ = ["chart_doubts"]
 
 DOUBTED_BELOW = 0.5  # share of landings met
-LIKELY_FROM = 0.8  # share of landings that another key must meet to be named
-CLEARLY = 0.1  # by how much more than any other key
 IN_PLACE_FROM = 1 / 3  # share of landings below which the line is as good as never in place
 LEAST = 8  # landings: fewer say nothing
+FITS_FROM = 0.75  # share of the bars that begin on a chord tone in the key that is named
+BETTER_BY = 0.15  # than as it was played, anywhere in the form
+CLEARLY = 0.03  # better than in any third key
+LEAST_BARS = 12  # bars that begin with a note: fewer name no key
 
 
 def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
@@ -32,25 +43,26 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
         labels: the labelled line.
         form: the chart laid out in steps.
     """
-    asked = [landing for landing in labels.landings if landing.counted and landing.note is not None]
-    in_place = _in_place(asked, labels)
+    landings = [landing for landing in labels.landings if landing.counted]
+    half_steps = _other_key(labels, form)
+    if half_steps:
+        steps = f"{abs(half_steps)} half step{'' if abs(half_steps) == 1 else 's'}"
+        way = "lower" if half_steps > 0 else "higher"
+        other = f"it would meet most of them over this chart {steps} {way}: is the key right?"
+        return (f"{_met(landings)}; {other}",)
+    in_place = _in_place(landings, labels)
     # A line that is hardly ever in place may not be lost at all: then all of it is asked.
-    throughout = len(in_place) < IN_PLACE_FROM * len(asked)
-    asked = asked if throughout else in_place
-    if len(asked) < LEAST or sum(x.met for x in asked) >= DOUBTED_BELOW * len(asked):
+    throughout = len(in_place) < IN_PLACE_FROM * len(landings)
+    asked = landings if throughout else in_place
+    struck = [landing for landing in asked if landing.note is not None]
+    if len(struck) < LEAST or sum(x.met for x in struck) >= DOUBTED_BELOW * len(struck):
         return ()
-    shares = {shift: _share_met(asked, labels, form, shift) for shift in range(-5, 7)}
-    second, shift = sorted(shares, key=lambda shift: shares[shift])[-2:]
-    met = f"only {sum(x.met for x in asked)} of {len(asked)} landings are met"
-    if not throughout:
-        met += " where the line is in place"
-    if shares[shift] >= LIKELY_FROM and shares[shift] - shares[second] >= CLEARLY:
-        steps = f"{abs(shift)} half step{'' if abs(shift) == 1 else 's'}"
-        way = "lower" if shift > 0 else "higher"
-        return (
-            f"{met}; it would meet most of them over this chart {steps} {way}: is the key right?",
-        )
-    return (f"{met}: is it the right chart, and does chorus 1 begin where it says?",)
+    where = "" if len(asked) == len(landings) else " where the line is in place"
+    return (f"{_met(asked)}{where}: is it the right chart, and does chorus 1 begin where it says?",)
+
+
+def _met(landings: list[Landing]) -> str:
+    return f"only {sum(x.met for x in landings)} of {len(landings)} landings are met"
 
 
 def _in_place(landings: list[Landing], labels: LabelledLine) -> list[Landing]:
@@ -63,12 +75,48 @@ def _in_place(landings: list[Landing], labels: LabelledLine) -> list[Landing]:
     return kept
 
 
-def _share_met(landings: list[Landing], labels: LabelledLine, form: Form, shift: int) -> float:
-    """The share of landings on a chord tone if the line were ``shift`` half steps higher."""
-    met = 0
-    for landing in landings:
-        chord = form.chord(landing.step)
-        if chord is not None and landing.note is not None:
-            pitch_class = (labels.notes[landing.note].pitch + shift) % 12
-            met += any(tone.pitch_class == pitch_class for tone in chord.tones)
-    return met / len(landings)
+class _Fit(NamedTuple):
+    """The share of bars that begin on a chord tone, if the line is moved by so many half steps."""
+
+    share: float
+    half_steps: int
+
+
+def _other_key(labels: LabelledLine, form: Form) -> int:
+    """By how many half steps the line would have to be moved up to fit, −5 to 6; 0: it fits."""
+    on_beats = [n for n in labels.notes if n.function is not None and n.step % STEPS_PER_BEAT == 0]
+    beats = np.array([note.step for note in on_beats], dtype=np.int64) // STEPS_PER_BEAT
+    pitches = np.array([note.pitch for note in on_beats], dtype=np.int64)
+    tones, opens_bar = _tones(form), _opens_bar(form)
+    there = (beats + np.arange(form.beats)[:, None]) % form.beats
+    firsts = opens_bar[there]
+    counts = firsts.sum(axis=1)
+    enough = counts >= LEAST_BARS
+    if not enough.any():
+        return 0
+    fits = []
+    for shift in range(-5, 7):
+        met = (tones[there, (pitches + shift) % 12] & firsts).sum(axis=1)
+        fits.append(_Fit(float((met[enough] / counts[enough]).max()), shift))
+    own = next(fit.share for fit in fits if not fit.half_steps)
+    third, best = sorted(fit for fit in fits if fit.half_steps)[-2:]
+    named = best.share >= max(FITS_FROM, own + BETTER_BY, third.share + CLEARLY)
+    return best.half_steps if named else 0
+
+
+def _opens_bar(form: Form) -> np.ndarray:
+    """Whether a bar begins there: beats of a chorus."""
+    starts = np.cumsum([0, *(bar_steps(bar.meter) for bar in form.chart.bars)])
+    opens = np.zeros(form.beats, dtype=np.bool_)
+    opens[starts[:-1] // STEPS_PER_BEAT] = True
+    return opens
+
+
+def _tones(form: Form) -> np.ndarray:
+    """Whether a pitch class is a tone of the chord in force: beats of a chorus × 12."""
+    tones = np.zeros((form.beats, 12), dtype=np.bool_)
+    for beat in range(form.beats):
+        chord = form.chord(beat * STEPS_PER_BEAT)
+        if chord is not None:
+            tones[beat, [tone.pitch_class for tone in chord.tones]] = True
+    return tones
