@@ -11,15 +11,17 @@ by nothing but its day, it belongs to the one whose folder was given.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from linecheck.read.days_in_names import is_week, name_without_day
 from linecheck.read.file_names import plain
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
-__all__ = ["Subfolders", "take_in_its_week", "whose"]
+__all__ = ["Subfolders", "short_names", "take_in_its_week", "whose"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 
@@ -49,6 +51,29 @@ def take_in_its_week(take_name: str) -> str:
     """A take by its file, below the weeks that folders on the way to it are called by."""
     *folders, file = take_name.split("/")
     return "/".join((*(name for name in folders if is_week(name)), file))
+
+
+def short_names(takes: Iterable[tuple[str, str, str]]) -> dict[tuple[str, str, str], str]:
+    """How each take is called beside its class and student, so that theirs can be told apart.
+
+    Args:
+        takes: class, student and name of each take.
+
+    Returns:
+        For each of them its file, below its week where the takes are of several; the whole name
+        where this student has another take that would be called so.
+    """
+    takes = list(takes)
+    weeks = {take_in_its_week(take).rpartition("/")[0] for *_, take in takes}
+    short = {
+        take: take_in_its_week(take) if len(weeks) > 1 else take.rpartition("/")[2]
+        for *_, take in takes
+    }
+    called = Counter((group, who, short[take]) for group, who, take in set(takes))
+    return {
+        (group, who, take): short[take] if called[group, who, short[take]] == 1 else take
+        for group, who, take in takes
+    }
 
 
 def _name_of(folder: Path) -> str:
