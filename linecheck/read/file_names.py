@@ -40,7 +40,14 @@ class AlikeNames(NamedTuple):
     @property
     def question(self) -> str:
         """Whether they were meant as one."""
-        return f"are {' and '.join(map(plain, self.names))} the same {self.what}?"
+        names = " and ".join(map(plain, self.names))
+        if (
+            self.what == "student"
+            and len(self.classes) == 1
+            and (where := next(iter(self.classes)))
+        ):
+            names += f" ({plain(where)})"
+        return f"are {names} the same {self.what}?"
 
 
 def alike_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:

@@ -13,6 +13,7 @@ from linecheck.grade.class_files import write_class_pages
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.write import write_grades
+from linecheck.read.file_names import alike_names
 from tests.grade.class_folders import put, put_chart, small_class
 from tests.grade.invented_class import class_rows, graded, refused
 
@@ -129,6 +130,9 @@ def test_names_that_differ_in_capitals_are_asked_about_in_their_class(tmp_path):
         assert [book.concerns(note, name) for name in ("Montag", "montag", "Dienstag")] == [
             True, True, False,
         ]  # fmt: skip
+    assert alike_names([("Bo", "Mo"), ("bo", "Mo")])[0].question == (
+        "are Bo and bo (Mo) the same student?"
+    )
     hidden = grade_folder(tmp_path, jobs=1, anonymous=True)
     names = sorted(
         row.submission.student for row in hidden if row.submission.class_name.lower() == "montag"
