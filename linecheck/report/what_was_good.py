@@ -41,7 +41,8 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
         _leading_notes(audit),
         _best_chorus(audit),
     )
-    return [sentence for sentence in candidates if sentence][:most]
+    told = [sentence for sentence in candidates if sentence] or [_commitment(audit)]
+    return [sentence for sentence in told if sentence][:most]
 
 
 def _kept_form(audit: Audit) -> str | None:
@@ -150,10 +151,16 @@ def _leading_notes(audit: Audit) -> str | None:
 
 
 def _best_chorus(audit: Audit) -> str | None:
-    if not audit.judgement.choruses:
-        return None
     whole = _scores_of_whole(audit)
-    if len(audit.judgement.choruses) == 1 or not whole:
-        return f"your commitment is {audit.judgement.commitment:.0f} of 100"
+    if not whole:
+        return None
+    if len(audit.judgement.choruses) == 1:
+        return _commitment(audit)
     best = max(whole, key=lambda score: score.commitment)
     return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"
+
+
+def _commitment(audit: Audit) -> str | None:
+    if not audit.judgement.choruses:
+        return None
+    return f"your commitment is {audit.judgement.commitment:.0f} of 100"
