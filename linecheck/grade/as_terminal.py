@@ -151,7 +151,8 @@ def _say_rows(
     columns = _figures(graded, digits, purpose=True)
     if _room(page, columns, ranking=ranking) < LEAST_FOR_NAMES:
         columns = _figures(graded, digits, purpose=False)
-    names = [(plain(row["student"] or ""), files[_take(row)]) for row in graded]
+    names = [("student", "take")]
+    names += [(plain(row["student"] or ""), files[_take(row)]) for row in graded]
     first, second = _shared_room(_room(page, columns, ranking=ranking), names)
     for name, of_class in by_class.items():
         page.heading(plain(name or "Takes"))

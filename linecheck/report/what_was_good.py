@@ -41,8 +41,9 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
         _leading_notes(audit),
         _best_chorus(audit),
     )
-    told = [sentence for sentence in candidates if sentence] or [_commitment(audit)]
-    return [sentence for sentence in told if sentence][:most]
+    told = [sentence for sentence in candidates if sentence][:most]
+    alone = None if told else _commitment(audit)
+    return [alone] if alone else told
 
 
 def _kept_form(audit: Audit) -> str | None:

@@ -278,6 +278,7 @@ def test_takes_of_several_weeks_say_theirs(tmp_path, capsys):
     for week in ("12", "19"):
         name = f"2026-01-{week}/Bo.mid"
         assert re.search(rf"^Bo +{name} ", out, re.MULTILINE)
+        assert "\nstudent " in out
         assert f"Bo ({name})" in " ".join(out.split())  # the question about the chart
         assert f'<span class="file">{name}</span>' in page
         assert f"Bo ({name})" in page
