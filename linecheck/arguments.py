@@ -14,16 +14,19 @@ from typing import Any, TypeGuard
 from linecheck.faults import OptionFault
 
 __all__ = [
+    "PASS_MARK",
     "TEMPO",
     "checked_click",
     "checked_file",
     "checked_first_beat_one",
+    "checked_pass_mark",
     "checked_tempo",
     "checked_track",
     "is_whole",
 ]
 
 TEMPO = (20.0, 500.0)  # quarter notes a minute
+PASS_MARK = (0.0, 100.0)  # commitment
 
 
 def checked_track(track: object) -> str | None:
@@ -45,13 +48,14 @@ def checked_tempo(tempo: Any) -> float | None:
     """Quarter notes a minute within ``TEMPO``; None: no hint."""
     if tempo is None:
         return None
-    low, high = TEMPO
-    is_number = isinstance(tempo, Real) and not isinstance(tempo, bool)
-    if is_number and low <= tempo <= high:  # NaN is not
-        return float(tempo)
-    raise OptionFault(
-        f"tempo is {_shown(tempo)}; expected quarter notes a minute, {low:g} to {high:g}"
-    )
+    return _checked_number(tempo, "tempo", "quarter notes a minute", TEMPO)
+
+
+def checked_pass_mark(pass_mark: Any) -> float | None:
+    """A commitment within ``PASS_MARK``; None: that of the rubric, if it asks for one."""
+    if pass_mark is None:
+        return None
+    return _checked_number(pass_mark, "pass_mark", "points of commitment", PASS_MARK)
 
 
 def checked_first_beat_one(where: object) -> str | None:
@@ -80,6 +84,14 @@ def checked_file(file: object, what: str) -> Path:
     if isinstance(file, (str, PathLike)):
         return Path(file)
     raise OptionFault(f"{what} is {_shown(file)}; expected a {what} or the name of its file")
+
+
+def _checked_number(value: Any, name: str, unit: str, bounds: tuple[float, float]) -> float:
+    low, high = bounds
+    is_number = isinstance(value, Real) and not isinstance(value, bool)
+    if is_number and low <= value <= high:  # NaN is not
+        return float(value)
+    raise OptionFault(f"{name} is {_shown(value)}; expected {unit}, {low:g} to {high:g}")
 
 
 def is_whole(value: object) -> TypeGuard[Integral]:

@@ -158,7 +158,9 @@ def hand_made_audit(title: str = "Hand-made Stomp", source: str = "hand_made.mid
             losses=losses,
             feel=TimeFeel(FEEL, (FEEL,) * CHORUSES),
         ),
-        labels=LabelledLine(tuple(notes), landings, ("walking", "walking", "mixed")),
+        labels=LabelledLine(
+            tuple(notes), landings, ("walking", "walking", "mixed"), 0, CHORUSES * form.steps
+        ),
         judgement=_judgement(notes),
         warnings=("three notes of two at a time: the lower one was kept",),
         patterns=(Pattern("one direction", "walking", "up", 3, 4, ((1, 1), (1, 2), (2, 1))),),

@@ -9,9 +9,17 @@ import pytest
 
 import linecheck
 from linecheck import command_line
-from linecheck.arguments import TEMPO, checked_click, checked_first_beat_one, checked_tempo
+from linecheck.arguments import (
+    PASS_MARK,
+    TEMPO,
+    checked_click,
+    checked_first_beat_one,
+    checked_pass_mark,
+    checked_tempo,
+)
 from linecheck.demo import demo_take
 from linecheck.faults import OptionFault
+from linecheck.grade.book import GradeBook, grade_folder
 
 NAN, INF = float("nan"), float("inf")
 WRONG = [
@@ -92,6 +100,25 @@ def test_a_track_and_a_bar_may_be_whole_numbers(mira, whole):
     by_bar = linecheck.audit(mira.chart, mira.take, track=whole, first_beat_one=whole, click=True)
     as_text = linecheck.audit(mira.chart, mira.take, track="2", first_beat_one="2", click=True)
     assert by_bar == as_text
+
+
+@pytest.mark.parametrize("mark", [NAN, -1, 100.5, "70", True, np.float64("nan")])
+def test_a_pass_mark_that_is_none_is_refused_by_its_name(mark, tmp_path):
+    said = "pass_mark is .*; expected points of commitment, 0 to 100"
+    for call in (
+        lambda: grade_folder(tmp_path, pass_mark=mark),
+        lambda: GradeBook(tmp_path, [], None, None, pass_mark=0).regraded(pass_mark=mark),
+    ):
+        with pytest.raises(OptionFault, match=said):
+            call()
+
+
+def test_a_pass_mark_is_from_0_to_100_everywhere(mira, capsys):
+    assert [checked_pass_mark(mark) for mark in (*PASS_MARK, None)] == [0.0, 100.0, None]
+    for command in (["audit", str(mira.chart), str(mira.take)], ["grade", "."]):
+        for mark in ("nan", "-1", "100.5"):
+            assert command_line.run([*command, f"--pass-mark={mark}"]) == 2
+            assert f"{mark} is not from 0 to 100" in capsys.readouterr().err
 
 
 def test_a_track_that_is_not_there_is_told_with_those_that_are(mira):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from linecheck.arguments import PASS_MARK
 from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import (
     EXIT_HELP,
@@ -65,7 +66,7 @@ Examples:
     "--pass-mark",
     metavar="N",
     type=Number(),
-    callback=within(0, 100),
+    callback=within(*PASS_MARK),
     help="Exit with status 1 where the commitment of the take is below N (of 100).",
 )
 @click.option(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 from click.core import ParameterSource
 
+from linecheck.arguments import PASS_MARK
 from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import Number, no_color_option, within
 from linecheck.commands.screen import TakesProgress, put_out_page, width
@@ -66,7 +67,7 @@ Exit status:
     "--pass-mark",
     metavar="N",
     type=Number(),
-    callback=within(0, 100),
+    callback=within(*PASS_MARK),
     help="A take is passed from this commitment (of 100) on.",
 )
 @click.option("--out", metavar="FOLDER", help=f"Where to write; else the folder {OUT} in FOLDER.")

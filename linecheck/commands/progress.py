@@ -95,7 +95,8 @@ def progress(
     outputs.write(texts)
     if outputs.to_stdout:
         return put_out(texts[outputs.to_stdout])
-    page = journal.courses_page(found, width=width(), full=full, notes=notes)
+    in_detail = full or student is not None  # of two classes, where both have one of that name
+    page = journal.courses_page(found, width=width(), full=in_detail, notes=notes)
     return put_out_page(page, no_color=no_color)
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from statistics import median
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from linecheck.grade.shown_marks import mark_digits
+from linecheck.grade.whose import short_names
 from linecheck.read.file_names import listed
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.page import Page, cells, fit
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from linecheck.grade.book import GradeBook
 
 __all__ = ["grade_page"]
+
+_Take: TypeAlias = tuple[str, str, str]  # class, student and take
 
 MOST_ROWS = 60
 MOST_REFUSED = 20
@@ -51,16 +54,17 @@ def grade_page(
         f"{plain(book.folder.resolve().name)}: {counted(len(rows), 'submission')}, "
         f"{len(graded)} graded, {len(refused)} not; {book.audited} audited now"
     )
+    names = _short_names(graded)
     if graded:
         _say_answer(page, graded, late=sum(bool(row["late"]) for row in rows))
-        _say_rows(page, graded, ranking=ranking)
+        _say_rows(page, graded, names, ranking=ranking)
     if refused:
         page.heading("Not graded")
         told = _by_reason(refused)
         page.points(told[:MOST_REFUSED])
         if len(told) > MOST_REFUSED:
             page.say(f"and {len(told) - MOST_REFUSED} more reasons: see grades.csv", indent=2)
-    mind = [*_doubts(graded), *book.notes[:MOST_REFUSED]]
+    mind = [*_doubts(graded, names), *book.notes[:MOST_REFUSED]]
     if mind:
         page.heading("Mind")
         page.points(mind)
@@ -124,7 +128,13 @@ def _figures(graded: Sequence[Mapping[str, Any]], digits: int, *, purpose: bool)
     return columns
 
 
-def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool) -> None:
+def _say_rows(
+    page: Page,
+    graded: Sequence[Mapping[str, Any]],
+    files: Mapping[_Take, str],
+    *,
+    ranking: bool,
+) -> None:
     if len(graded) > MOST_ROWS:
         page.gap()
         page.say(f"The {len(graded)} takes are listed in grades.csv and grade_book.xlsx.")
@@ -141,7 +151,8 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
     columns = _figures(graded, digits, purpose=True)
     if _room(page, columns, ranking=ranking) < LEAST_FOR_NAMES:
         columns = _figures(graded, digits, purpose=False)
-    names = [(plain(row["student"] or ""), _file(row)) for row in graded]
+    names = [("student", "take")]
+    names += [(plain(row["student"] or ""), files[_take(row)]) for row in graded]
     first, second = _shared_room(_room(page, columns, ranking=ranking), names)
     for name, of_class in by_class.items():
         page.heading(plain(name or "Takes"))
@@ -154,10 +165,11 @@ def _say_rows(page: Page, graded: Sequence[Mapping[str, Any]], *, ranking: bool)
         )
         ordered = sorted(of_class, key=lambda row: row["rank"]) if ranking else of_class
         for row in ordered:
+            student, take = plain(row["student"] or ""), files[_take(row)]
             page.row(
                 [
                     (f"{row['rank']:>4}  " if ranking else "", ""),
-                    (f"{fit(plain(row['student'] or ''), first)} {fit(_file(row), second)}", ""),
+                    (f"{fit(student, first)} {fit(take, second)}", ""),
                     *(
                         (f"{text:>{len(column.title)}}", style)
                         for column in columns
@@ -198,7 +210,7 @@ def _shared_room(room: int, names: Sequence[tuple[str, str]]) -> tuple[int, int]
     return first, room - first
 
 
-def _doubts(graded: Sequence[Mapping[str, Any]]) -> list[str]:
+def _doubts(graded: Sequence[Mapping[str, Any]], files: Mapping[_Take, str]) -> list[str]:
     """Every question that a teacher has to answer before a grade is given, with whose takes."""
     takes = Counter((row["class"], row["student"]) for row in graded)
     asked: dict[str, list[str]] = {}
@@ -206,13 +218,17 @@ def _doubts(graded: Sequence[Mapping[str, Any]]) -> list[str]:
         for question in (row["to_check"] or "").split("; "):
             if question:
                 several = takes[row["class"], row["student"]] > 1
-                name = plain(row["student"] or "") + (f" ({_file(row)})" if several else "")
+                name = plain(row["student"] or "") + (f" ({files[_take(row)]})" if several else "")
                 asked.setdefault(question, []).append(name)
     return [f"? {question} {listed(names, MOST_NAMES)}" for question, names in asked.items()]
 
 
-def _file(row: Mapping[str, Any]) -> str:
-    return plain(row["take"] or "").rpartition("/")[2]
+def _take(row: Mapping[str, Any]) -> _Take:
+    return row["class"] or "", row["student"] or "", row["take"] or ""
+
+
+def _short_names(graded: Sequence[Mapping[str, Any]]) -> dict[_Take, str]:
+    return {take: plain(name) for take, name in short_names(map(_take, graded)).items()}
 
 
 def _named(take: str | None) -> str:

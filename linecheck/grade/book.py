@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
+from linecheck.arguments import checked_pass_mark
 from linecheck.faults import OptionFault
 from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
@@ -19,15 +20,17 @@ from linecheck.grade.submission_table import find_table, read_submissions
 from linecheck.grade.terms import Refused, Row
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
-from linecheck.read.file_names import listed
+from linecheck.read.file_names import alike_names, listed
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
     from os import PathLike
 
+    from linecheck.grade.anonymous import Alias
     from linecheck.grade.find_submissions import Subfolders
     from linecheck.grade.terms import Submission
+    from linecheck.read.file_names import AlikeNames
 
 __all__ = ["GradeBook", "grade_folder", "submissions_of"]
 
@@ -123,6 +126,7 @@ class GradeBook(Sequence[Row]):
         pass_mark: float | None = None,
     ) -> GradeBook:
         """The same book by another rubric; no take is read."""
+        pass_mark = checked_pass_mark(pass_mark)
         weights = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)
         return GradeBook(
             self.folder,
@@ -172,9 +176,10 @@ def grade_folder(
         progress: is called with how many takes are done, and how many there are.
 
     Raises:
-        InputFault: the folder, the table, the chart or the rubric cannot be used. What is wrong
-            with one submission is the reason in its row.
+        InputFault: the folder, the table, the chart, the rubric or the pass mark cannot be used.
+            What is wrong with one submission is the reason in its row.
     """
+    pass_mark = checked_pass_mark(pass_mark)
     root = Path(folder)
     if not root.is_dir():
         raise OptionFault("is no folder; a folder of takes was expected", source=str(folder))
@@ -199,22 +204,24 @@ def grade_folder(
         kept.close()
     said = [note.for_strangers if anonymous else note.text for note in notes]
     names_file = None
+    alike = alike_names((one.submission.student, one.submission.class_name) for one in found)
     if anonymous:
         found, aliases = hide_names(found, names_key(keep_folder))
+        alike = [_under_pseudonyms(same, aliases) for same in alike]
         if keep_folder is not None:
             from linecheck.grade.names_file import write_names  # noqa: PLC0415
 
             names_file = write_names(aliases, keep_folder)
-    same = _same_takes(found)
+    about = {same.question: same.classes for same in alike} | _same_takes(found)
     return GradeBook(
         root,
         found,
         kept,
         weights,
         pass_mark=pass_mark,
-        notes=(*said, *same),
+        notes=(*said, *about),
         audited=audited,
-        classes=same,
+        classes=about,
         names_file=names_file,
     )
 
@@ -235,6 +242,18 @@ def submissions_of(
     if not rows:
         raise OptionFault(f"holds no take; {TAKES_ARE}", source=str(root))
     return rows, notes
+
+
+def _under_pseudonyms(alike: AlikeNames, aliases: Iterable[Alias]) -> AlikeNames:
+    """The same of an anonymous book, in which classes keep their names."""
+    if alike.what != "student":
+        return alike
+    names = {
+        shown.student
+        for real, shown in aliases
+        if real.student in alike.names and real.class_name in alike.classes
+    }
+    return alike._replace(names=tuple(sorted(names)))
 
 
 def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:

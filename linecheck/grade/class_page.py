@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections import Counter
 from statistics import median, quantiles
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 from urllib.parse import quote
 
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
 from linecheck.grade.doubts import doubts
 from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
+from linecheck.grade.whose import short_names
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
     from linecheck.terms import Rubric
 
 __all__ = ["write_class_page"]
+
+_Take: TypeAlias = tuple[str, str, str]  # class, student and take
 
 FOLDER = ("linecheck.grade", "class_sheet")
 MOST_BARS = 8  # of a chart's missed bars that are told in words
@@ -60,6 +63,7 @@ def write_class_page(
     """
     found = class_findings(rows)
     marks = [row.judgement.commitment for row in found.graded]
+    names = short_names(map(_take, _all(found)))
     return rendered(
         (*FOLDER, "page.html"),
         more_style=packaged(*FOLDER, "page.css"),
@@ -68,15 +72,15 @@ def write_class_page(
         sentences=[sentence(text) for text in _sentences(found, pass_mark)],
         distribution=distribution_picture(marks, pass_mark) if marks else None,
         ranking=ranking,
-        takes=_takes(found, ranking, links),
+        takes=_takes(found, names, ranking, links),
         with_pass=pass_mark is not None,
-        to_check=_told(found.graded, doubtful=True),
-        noted=_told(found.graded, doubtful=False),
+        to_check=_told(found.graded, names, doubtful=True),
+        noted=_told(found.graded, names, doubtful=False),
         charts=[_chart(chart) for chart in found.charts],
         refused=[
             {
                 "student": plain(row.submission.student),
-                "take": _file(row),
+                "take": plain(names[_take(row)]),
                 "late": row.late,
                 "reason": plain(row.reason),
             }
@@ -125,6 +129,7 @@ def _sentences(found: ClassFindings, pass_mark: float | None) -> list[str]:
 
 def _takes(
     found: ClassFindings,
+    names: Mapping[_Take, str],
     ranking: bool,
     links: Callable[[Row], Mapping[str, str]] | None,
 ) -> list[dict[str, Any]]:
@@ -138,7 +143,7 @@ def _takes(
         {
             "rank": rank[_mark(row)],
             "student": plain(row.submission.student),
-            "take": _file(row),
+            "take": plain(names[_take(row)]),
             "chart": plain(row.title) if len(found.charts) > 1 else "",
             "commitment": f"{_mark(row):.{digits}f}",
             "shares": [
@@ -164,19 +169,20 @@ def _mark(row: Graded) -> float:
     return to_the_hundredth(row.judgement.commitment, row.pass_mark)
 
 
-def _file(row: Row) -> str:
-    """The name of a take without its folders, which most takes of a class have in common."""
-    return plain(row.submission.take_name).rpartition("/")[2]
+def _take(row: Row) -> _Take:
+    return row.submission.class_name, row.submission.student, row.submission.take_name
 
 
-def _told(graded: Sequence[Graded], *, doubtful: bool) -> list[dict[str, Any]]:
+def _told(
+    graded: Sequence[Graded], names: Mapping[_Take, str], *, doubtful: bool
+) -> list[dict[str, Any]]:
     """The warnings that cast a doubt, or the others: each once, with the takes that it is about."""
     takes = Counter(row.submission.student for row in graded)
     told: dict[str, list[str]] = {}
     for row in graded:
         name = row.submission.student
         if takes[name] > 1:
-            name = f"{name} ({_file(row)})"
+            name = f"{name} ({names[_take(row)]})"
         for text in row.warnings:
             if bool(doubts([text])) == doubtful:
                 told.setdefault(text, []).append(name)

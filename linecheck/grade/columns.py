@@ -1,7 +1,7 @@
 """The columns of a grade book: a row of plain values for every submission.
 
-Points are rounded to two digits, shares to four, milliseconds and beats a minute to two; None is
-an empty cell. Shares of the whole take are by its marks: landings met of all landings, and so on.
+Points are rounded to two digits, shares to four, milliseconds and tempos to two; None is an empty
+cell. Shares of the whole take are by its marks: landings met of all landings, and so on.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("landings_missed", "Landings missed", int, 15),
     Column("form_losses", "Form lost (times)", int, 16),
     Column("dearest", "What cost most", str, 60),
-    Column("tempo_bpm", "Beats a minute", float, 14),
+    Column("tempo_bpm", "Quarter notes a minute", float, 22),
     Column("placement_spread_ms", "Spread around the beat, ms", float, 24),
     Column("reason", "Why it was not graded", str, 60),
     Column("warnings", "Mind", str, 60),

@@ -240,7 +240,7 @@ def _chart_of(
 
 
 def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:
-    student, class_name = whose(take, folder, subfolders)
+    student, class_name = whose(take, folder, subfolders, chart=chart)
     return Submission(
         student=student,
         class_name=class_name,

@@ -22,6 +22,7 @@ from linecheck.journal import (
     student_name,
 )
 from linecheck.journal.student_and_date import LONGEST_NAME
+from linecheck.music.form import chart_beat_quarters
 from linecheck.read import read_chart
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ class JournalEntries:
     def __init__(self, book: GradeBook) -> None:
         self.made: list[Entry] = []
         self._book = book
-        self._charts: dict[Path, str] = {}
+        self._charts: dict[Path, tuple[str, float]] = {}  # key, quarter notes a beat
 
     def add(self, index: int, row: Row) -> None:
         """Make the entry of a row.
@@ -57,8 +58,9 @@ class JournalEntries:
         job = self._book.found(index).job
         if isinstance(row, Graded) and job is not None:
             if job.chart not in self._charts:
-                self._charts[job.chart] = chart_key(read_chart(job.chart))
-            self.made.append(_entry(row, job, self._charts[job.chart], self._book.folder))
+                chart = read_chart(job.chart)
+                self._charts[job.chart] = chart_key(chart), chart_beat_quarters(chart)
+            self.made.append(_entry(row, job, *self._charts[job.chart], self._book.folder))
 
     def record(self, journal: Path) -> None:
         """Write the entries into a journal.
@@ -69,7 +71,7 @@ class JournalEntries:
         record(journal, self.made, settled=True)
 
 
-def _entry(row: Graded, job: Job, key_of_chart: str, folder: Path) -> Entry:
+def _entry(row: Graded, job: Job, key_of_chart: str, quarters_a_beat: float, folder: Path) -> Entry:
     evidence = row.judgement.evidence
     assert evidence is not None  # noqa: S101  (a graded row is made of its evidence)
     handed_in = row.submission.submitted[:_DAY] or None
@@ -78,6 +80,7 @@ def _entry(row: Graded, job: Job, key_of_chart: str, folder: Path) -> Entry:
         row.judgement,
         evidence=evidence,
         feel=row.feel,
+        quarters_a_beat=quarters_a_beat,
         losses=tuple(
             entry_loss(loss, loss.begins, recovered=loss.recovered is not None)
             for loss in row.losses

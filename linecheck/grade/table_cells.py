@@ -12,12 +12,13 @@ import unicodedata
 from datetime import date, datetime, time
 from typing import TypeAlias
 
+from linecheck.arguments import TEMPO
+
 __all__ = ["Cell", "RowTrouble", "bar_and_beat", "cell_text", "moment", "tempo", "yes_or_no"]
 
 Cell: TypeAlias = str | int | float | bool | datetime | date | time | None
 
 YES, NO = ("yes", "true", "1", "click"), ("no", "false", "0", "free")
-SLOWEST, FASTEST = 20.0, 500.0
 
 
 class RowTrouble(Exception):
@@ -48,9 +49,10 @@ def tempo(text: str) -> float | None:
         found = float(text.replace(",", "."))
     except ValueError:
         found = math.nan
-    if not SLOWEST <= found <= FASTEST:
+    low, high = TEMPO
+    if not low <= found <= high:  # NaN is not
         raise RowTrouble(
-            f"tempo is {text[:40]!r}; expected quarter notes a minute, {SLOWEST:g} to {FASTEST:g}"
+            f"tempo is {text[:40]!r}; expected quarter notes a minute, {low:g} to {high:g}"
         )
     return found
 

@@ -4,6 +4,8 @@ The last folder is the student, those above it are the class; a take that lies i
 to the student that it is called by. With ``subfolders="classes"`` all folders are the class, and
 every student is called by the file.
 
+The name of its chart is no part of the student's: ``Lamp Oil - Mira.mid`` is Mira's.
+
 A folder that is called by a week (``2026-03-01``, ``2026-03-01 blues``, ``KW 10``) is neither; a
 day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's. Where a file is called
 by nothing but its day, it belongs to the one whose folder was given.
@@ -11,26 +13,32 @@ by nothing but its day, it belongs to the one whose folder was given.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from linecheck.read.days_in_names import is_week, name_without_day
 from linecheck.read.file_names import plain
+from linecheck.read.nearest_charts import name_without_chart
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
-__all__ = ["Subfolders", "take_in_its_week", "whose"]
+__all__ = ["Subfolders", "short_names", "take_in_its_week", "whose"]
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 
 
-def whose(take: Path, folder: Path, subfolders: Subfolders = "students") -> tuple[str, str]:
+def whose(
+    take: Path, folder: Path, subfolders: Subfolders = "students", *, chart: Path | None = None
+) -> tuple[str, str]:
     """The student and the class of a take.
 
     Args:
         take: the file of the take.
         folder: the folder that was given, in which the take lies.
         subfolders: what a folder in the folder is.
+        chart: the chart of the take, where it is known.
 
     Returns:
         The name of the student, and that of the class, "" where there are no classes.
@@ -38,6 +46,8 @@ def whose(take: Path, folder: Path, subfolders: Subfolders = "students") -> tupl
     parts = [plain(part) for part in take.relative_to(folder).parts[:-1]]
     folders = [name_without_day(part) for part in parts if not is_week(part)]
     by_file = name_without_day(plain(take.stem))
+    if chart is not None:
+        by_file = name_without_chart(by_file, chart)
     if folders and (subfolders == "students" or not by_file):
         student = folders.pop()
     else:
@@ -49,6 +59,29 @@ def take_in_its_week(take_name: str) -> str:
     """A take by its file, below the weeks that folders on the way to it are called by."""
     *folders, file = take_name.split("/")
     return "/".join((*(name for name in folders if is_week(name)), file))
+
+
+def short_names(takes: Iterable[tuple[str, str, str]]) -> dict[tuple[str, str, str], str]:
+    """How each take is called beside its class and student, so that theirs can be told apart.
+
+    Args:
+        takes: class, student and name of each take.
+
+    Returns:
+        For each of them its file, below its week where the takes are of several; the whole name
+        where this student has another take that would be called so.
+    """
+    takes = list(takes)
+    weeks = {take_in_its_week(take).rpartition("/")[0] for *_, take in takes}
+    short = {
+        take: take_in_its_week(take) if len(weeks) > 1 else take.rpartition("/")[2]
+        for *_, take in takes
+    }
+    called = Counter((group, who, short[take]) for group, who, take in set(takes))
+    return {
+        (group, who, take): short[take] if called[group, who, short[take]] == 1 else take
+        for group, who, take in takes
+    }
 
 
 def _name_of(folder: Path) -> str:

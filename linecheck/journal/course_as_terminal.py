@@ -67,6 +67,8 @@ def courses_page(
         return page
     if len(students) > 1:
         _overview(page, students)
+        if not full:
+            page.say("--student NAME shows one student in detail, --full all of them.")
     if len(students) == 1 or full:
         for own in students:
             _student(page, own)
@@ -99,7 +101,6 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
     )
     if any(course.points[-1].entry.date_origin == "file" for course in everything):
         page.say(f"{FILE_DAY[0].upper()}{FILE_DAY[1:]}.")
-    page.say("--student NAME shows one student in detail, --full all of them.")
 
 
 def _short_name(course: Course) -> str:

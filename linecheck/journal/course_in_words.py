@@ -81,10 +81,8 @@ def _in_how_long(days: Sequence[str]) -> str:
 
 def questions(courses: Sequence[Course]) -> list[str]:
     """What to ask about names of students, and of classes, that differ in capitals alone."""
-    return [
-        *alike_names((plain(course.student) for course in courses), "student"),
-        *alike_names((plain(course.class_name) for course in courses), "class"),
-    ]
+    people = ((plain(course.student), plain(course.class_name)) for course in courses)
+    return [alike.question for alike in alike_names(people)]
 
 
 def losses_of(entry: Entry) -> str:

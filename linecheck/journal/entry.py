@@ -1,7 +1,7 @@
 """An entry: one take of one student, judged by one rubric, as the journal keeps it.
 
 Units are those of ``terms``: shares 0 to 1, commitment 0 to 100, ``_ms`` milliseconds, tempo in
-beats a minute. A date is ISO 8601 (``2026-03-01``).
+quarter notes a minute. A date is ISO 8601 (``2026-03-01``).
 """
 
 from __future__ import annotations

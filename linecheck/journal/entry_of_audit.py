@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from linecheck.journal.entry_of_judgement import entry_loss, entry_of_judgement
 from linecheck.journal.student_and_date import date_of_take, student_name
 from linecheck.judge import gather_evidence
-from linecheck.music.form import Form
+from linecheck.music.form import Form, chart_beat_quarters
 from linecheck.version import __version__
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ def entry_of_audit(
         audit.judgement,
         evidence=audit.judgement.evidence or gather_evidence(audit.labels, audit.line, form),
         feel=None if audit.line.feel is None else audit.line.feel.whole,
+        quarters_a_beat=chart_beat_quarters(audit.chart),
         losses=tuple(
             entry_loss(loss, form.place(loss.step), recovered=loss.recovered_step is not None)
             for loss in audit.line.losses

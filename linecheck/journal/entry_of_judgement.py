@@ -34,6 +34,7 @@ def entry_of_judgement(
     *,
     evidence: Evidence,
     feel: Feel | None,
+    quarters_a_beat: float,
     losses: tuple[EntryLoss, ...],
     student: str,
     date: str,
@@ -50,8 +51,8 @@ def entry_of_judgement(
 ) -> Entry:
     """The entry of a take that was judged.
 
-    ``evidence`` is what was weighed, ``feel`` that of the whole take (None: not known); all else
-    is as ``Entry`` has it.
+    ``evidence`` is what was weighed, ``feel`` that of the whole take (None: not known), whose beats
+    have ``quarters_a_beat`` quarter notes; all else is as ``Entry`` has it.
     """
     counts = _counted_parts(evidence)
     landings = counts["landings"]
@@ -75,7 +76,7 @@ def entry_of_judgement(
         landings_asked=landings.marks,
         losses=losses,
         grid=grid,
-        tempo=feel.tempo,
+        tempo=None if feel.tempo is None else feel.tempo * quarters_a_beat,
         tempo_change=feel.tempo_change,
         placement_mean_ms=feel.placement_mean_ms,
         placement_spread_ms=feel.placement_spread_ms,

@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import bar_steps
+from linecheck.music.form import ENDING_BARS, bar_steps
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
     from linecheck.terms import LabelledLine
 
 __all__ = ["part_played"]
-
-ENDING_BARS = 2
 
 
 def part_played(labels: LabelledLine, form: Form) -> tuple[str, ...]:

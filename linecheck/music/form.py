@@ -14,6 +14,7 @@ from typing import NamedTuple
 from linecheck.music.same_object import SameObject
 from linecheck.terms import STEPS_PER_BEAT, Bar, Chart, Chord, Meter, Place
 
+ENDING_BARS = 2  # left out of the last chorus it is whole: tunes end on the tonic (common practice)
 CHARTS_KEPT = 24  # runs of bars that stay laid out: a take's chart has three
 
 
@@ -25,6 +26,12 @@ def bar_steps(meter: Meter) -> int:
 def beat_quarters(meter: Meter) -> float:
     """Length of one beat of the meter in quarter notes: 1.0 in 4/4, 0.5 in 6/8."""
     return 4.0 / meter.unit
+
+
+def chart_beat_quarters(chart: Chart) -> float:
+    """Mean length of a beat of a chart in quarter notes: 1.0 where all meters count them."""
+    beats = sum(bar.meter.beats for bar in chart.bars)
+    return sum(bar.meter.beats * beat_quarters(bar.meter) for bar in chart.bars) / beats
 
 
 class Spot(NamedTuple):

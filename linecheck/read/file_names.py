@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -30,18 +30,46 @@ def listed(names: list[str], most: int = 5) -> str:
     return ", ".join(names[:most]) + more
 
 
-def alike_names(names: Iterable[str], what: str) -> list[str]:
-    """A question for all names that differ in capitals alone: they may have been meant as one.
+class AlikeNames(NamedTuple):
+    """Names that differ in capitals alone: of a ``what`` ("student", "class"), in these classes."""
+
+    what: str
+    names: tuple[str, ...]
+    classes: frozenset[str]
+
+    @property
+    def question(self) -> str:
+        """Whether they were meant as one."""
+        names = " and ".join(map(plain, self.names))
+        if (
+            self.what == "student"
+            and len(self.classes) == 1
+            and (where := next(iter(self.classes)))
+        ):
+            names += f" ({plain(where)})"
+        return f"are {names} the same {self.what}?"
+
+
+def alike_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
+    """The names of students of one class, and those of classes, that may have been meant as one.
 
     Args:
-        names: the names of students, or of classes.
-        what: what they name, ``"student"`` or ``"class"``.
+        people: the student and the class of each, "" for none.
     """
-    alike: dict[str, dict[str, None]] = {}
-    for name in names:
-        alike.setdefault(unicodedata.normalize("NFC", name).casefold(), {})[name] = None
+    students: dict[tuple[str, str], dict[str, set[str]]] = {}
+    classes: dict[str, dict[str, set[str]]] = {}
+    for student, class_name in people:
+        of_class = classes.setdefault(_folded(class_name), {})
+        of_class.setdefault(class_name, set()).add(class_name)
+        alike = students.setdefault((_folded(class_name), _folded(student)), {})
+        alike.setdefault(student, set()).add(class_name)
     return [
-        f"are {' and '.join(sorted(same))} the same {what}?"
-        for same in alike.values()
+        AlikeNames(what, tuple(sorted(same)), frozenset().union(*same.values()))
+        for what, groups in (("student", students), ("class", classes))
+        for same in groups.values()
         if len(same) > 1
     ]
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFC", name).casefold()

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-_BETWEEN_WORDS = re.compile(r"[\s_\-\u2010-\u2015.,;()\[\]]+")
+_SEPARATORS = r"\s_\-\u2010-\u2015.,;()\[\]"
+_BETWEEN_WORDS, _WORD = re.compile(f"[{_SEPARATORS}]+"), re.compile(f"[^{_SEPARATORS}]+")
+_AT_AN_END = re.compile(f"^[{_SEPARATORS}]+|[{_SEPARATORS}]+$")
 
 
 def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path) -> Sequence[Path]:
@@ -46,6 +48,21 @@ def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path)
 def name_key(path: Path) -> str:
     """What two files have in common that are called alike, but for their suffixes."""
     return "".join(_words(path.stem)) or path.stem
+
+
+def name_without_chart(name: str, chart: Path) -> str:
+    """What a take's name says beside that of its chart: ``"Lamp Oil - Mira"`` is Mira.
+
+    The whole name where it does not begin or end with that of the chart, or where no letter is left.
+    """
+    key = name_key(chart)
+    places = [found.span() for found in _WORD.finditer(name)]
+    for count in range(1, len(places)):
+        first, last = places[count - 1][1], places[-count][0]
+        for part, rest in ((name[:first], name[first:]), (name[last:], name[:last])):
+            if "".join(_words(part)) == key and any(letter.isalpha() for letter in rest):
+                return _AT_AN_END.sub("", rest)
+    return name
 
 
 def _called_like(take: Path, charts: Sequence[Path]) -> Sequence[Path]:

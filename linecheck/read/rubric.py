@@ -17,6 +17,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from linecheck.arguments import PASS_MARK
 from linecheck.faults import RubricFault
 from linecheck.read.toml_checks import check_keys, is_number, listed, read_table, shown
 from linecheck.terms import Rubric
@@ -61,9 +62,11 @@ def _rubric(table: dict[str, Any], source: str) -> Rubric:
             "add up to 0; expected at least one weight above 0", source=source, place=place
         )
     pass_mark = table.get("pass_mark")
-    if pass_mark is not None and not (is_number(pass_mark) and 0 <= pass_mark <= 100):
+    low, high = PASS_MARK
+    if pass_mark is not None and not (is_number(pass_mark) and low <= pass_mark <= high):
         raise RubricFault(
-            f"pass_mark is {shown(pass_mark)}; expected a number from 0 to 100", source=source
+            f"pass_mark is {shown(pass_mark)}; expected a number from {low:g} to {high:g}",
+            source=source,
         )
     return Rubric(
         name=name.strip(),

@@ -34,6 +34,7 @@ DEFAULT_TEMPO = 500_000  # microseconds a quarter note
 LOWEST, HIGHEST = 23, 67  # B0 of a fifth string; G4, the end of the fingerboard's G string
 _OCTAVE_HIGH, _OCTAVE_LOW = 40, 28  # E2, an octave above the open E; E1 itself
 _MANY_CHORDS = 4  # from so many on, and half of the notes, it is no matter of double stops
+_MANY_BENT, _BENT_SHARE = 4, 0.1  # from so many on it is no matter of a slide here and there
 _JUDGED_NOTES = 16  # fewer notes say nothing about the octave
 
 _Row: TypeAlias = tuple[int, int, int, int]  # onset tick, end tick, pitch, velocity
@@ -249,9 +250,10 @@ def _file_warnings(midi: MidiFile, own: Sequence[MidiTrack], part: Part) -> list
         warnings.append(f"{what} never released: held until the next note or the track's end")
     if part.bent:
         what = "1 note is" if part.bent == 1 else f"{part.bent} of {len(part.onsets)} notes are"
+        many = part.bent >= _MANY_BENT and part.bent >= _BENT_SHARE * len(part.onsets)
         warnings.append(
             f"{what} bent by more than a quarter tone; pitch bend is not read, and the pitch that "
-            "was struck is judged"
+            f"was struck is judged{': are these the pitches that sound?' if many else ''}"
         )
     return warnings
 

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import Form
+from linecheck.music.form import chart_beat_quarters
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import (
@@ -203,8 +203,7 @@ def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
     """For every chorus: tempo in quarter notes, its change, placement, swing, length of notes, loudness."""
     if audit.line.feel is None or audit.line.grid == "written":
         return ()
-    form = Form(audit.chart)
-    quarters_a_beat = form.quarters_of(form.steps) / form.beats
+    quarters_a_beat = chart_beat_quarters(audit.chart)
     return tuple(
         (
             _figure(one.tempo and one.tempo * quarters_a_beat, ".0f"),

@@ -5,9 +5,10 @@ Each sentence is a fact of the audit like every other finding; the strongest com
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import bar_steps
+from linecheck.music.form import ENDING_BARS, Form, bar_steps
 from linecheck.report.figures import percent
 from linecheck.report.findings_in_words import (
     certain_losses,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["what_was_good"]
 
 _FEW = 4  # a share of fewer notes or landings than this says nothing
+_BACK_FOR = 2  # bars in place from which the line has come back
 
 
 def what_was_good(audit: Audit, most: int = 3) -> list[str]:
@@ -39,7 +41,9 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
         _leading_notes(audit),
         _best_chorus(audit),
     )
-    return [sentence for sentence in candidates if sentence][:most]
+    told = [sentence for sentence in candidates if sentence][:most]
+    alone = None if told else _commitment(audit)
+    return [alone] if alone else told
 
 
 def _kept_form(audit: Audit) -> str | None:
@@ -47,14 +51,36 @@ def _kept_form(audit: Audit) -> str | None:
     if certain_losses(audit) or not fits_chart(audit):
         return None
     silent = silent_choruses(audit)
-    if silent:
-        return (
-            f"you kept the form for the {in_words(choruses - len(silent))} choruses that you played"
-        )
-    all_of_them = {1: "the whole chorus", 2: "both choruses"}
-    return (
-        f"you kept the form for {all_of_them.get(choruses, f'all {in_words(choruses)} choruses')}"
-    )
+    whole = sorted(_whole_choruses(audit) - set(silent))
+    if not whole:
+        return None
+    if len(whole) == choruses:
+        all_of_them = {1: "the whole chorus", 2: "both choruses"}
+        kept = all_of_them.get(choruses, f"all {in_words(choruses)} choruses")
+        return f"you kept the form for {kept}"
+    played = "played" if len(whole) + len(silent) == choruses else "played whole"
+    word = "chorus" if len(whole) == 1 else "choruses"
+    return f"you kept the form for the {in_words(len(whole))} {word} that you {played}"
+
+
+def _whole_choruses(audit: Audit) -> set[int]:
+    """The choruses that were played whole; after the first one the last bars may be left out."""
+    begin, end = audit.labels.judged_from, audit.labels.judged_to
+    bars = audit.chart.bars
+    begins = accumulate((bar_steps(bar.meter) for bar in bars), initial=0)
+    asked = [
+        step
+        for step, bar in zip(begins, bars, strict=False)
+        if any(placed.chord.root is not None for placed in bar.chords)
+    ]
+    steps = Form(audit.chart).steps
+    whole = set()
+    for chorus in range(audit.line.choruses):
+        missing = [step for step in asked if not begin <= chorus * steps + step < end]
+        is_ending = chorus and missing == asked[len(asked) - len(missing) :]
+        if not missing or (is_ending and len(missing) <= ENDING_BARS):
+            whole.add(chorus + 1)
+    return whole
 
 
 def _came_back(audit: Audit) -> str | None:
@@ -62,10 +88,14 @@ def _came_back(audit: Audit) -> str | None:
     if len(lengths) > 1:
         return None
     bar = lengths.pop()
+    losses = certain_losses(audit)
+    ends = [*(loss.step for loss in losses), audit.labels.judged_to]  # of stretches in place
     back = [
         (loss.recovered_step - loss.step, loss)
-        for loss in certain_losses(audit)
+        for loss in losses
         if loss.recovered_step is not None
+        and min((end for end in ends if end >= loss.recovered_step), default=0)
+        >= loss.recovered_step + _BACK_FOR * bar
     ]
     if not back:
         return None
@@ -77,16 +107,17 @@ def _came_back(audit: Audit) -> str | None:
     )
 
 
-def _whole(audit: Audit, part: str) -> list[ChorusScore]:
-    return [score for score in audit.judgement.choruses if getattr(score, part) == 1]
+def _scores_of_whole(audit: Audit) -> list[ChorusScore]:
+    whole = _whole_choruses(audit)
+    return [score for score in audit.judgement.choruses if score.chorus in whole]
 
 
 def _all_landings(audit: Audit) -> str | None:
-    whole = [str(score.chorus) for score in _whole(audit, "landings")]
-    if not whole:
+    met = [str(score.chorus) for score in _scores_of_whole(audit) if score.landings == 1]
+    if not met:
         return None
-    word = "chorus" if len(whole) == 1 else "choruses"
-    return f"every landing is met in {word} {listed(whole)}"
+    word = "chorus" if len(met) == 1 else "choruses"
+    return f"every landing is met in {word} {listed(met)}"
 
 
 def _purpose(audit: Audit) -> str | None:
@@ -121,10 +152,16 @@ def _leading_notes(audit: Audit) -> str | None:
 
 
 def _best_chorus(audit: Audit) -> str | None:
-    scores = audit.judgement.choruses
-    if not scores:
+    whole = _scores_of_whole(audit)
+    if not whole:
         return None
-    best = max(scores, key=lambda score: score.commitment)
-    if len(scores) == 1:
-        return f"your commitment is {best.commitment:.0f} of 100"
+    if len(audit.judgement.choruses) == 1:
+        return _commitment(audit)
+    best = max(whole, key=lambda score: score.commitment)
     return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"
+
+
+def _commitment(audit: Audit) -> str | None:
+    if not audit.judgement.choruses:
+        return None
+    return f"your commitment is {audit.judgement.commitment:.0f} of 100"

@@ -13,6 +13,7 @@ from linecheck.grade.class_files import write_class_pages
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.write import write_grades
+from linecheck.read.file_names import alike_names
 from tests.grade.class_folders import put, put_chart, small_class
 from tests.grade.invented_class import class_rows, graded, refused
 
@@ -108,6 +109,36 @@ def test_a_note_on_equal_files_is_on_the_pages_of_their_classes_alone(tmp_path):
     for day in ("Tue", "Wed"):
         assert "Handed in by Cleo (Tue), Dora (Wed): files that are the same" in page[day]
         assert "Ada" not in page[day]
+
+
+def test_names_that_differ_in_capitals_are_asked_about_in_their_class(tmp_path):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    rows = ["student,class,take"]
+    for class_name, student in (
+        ("Montag", "Anna"), ("montag", "anna"), ("Dienstag", "Cleo"), ("Mittwoch", "cleo"),
+    ):  # fmt: skip
+        put(tmp_path, f"{student}.mid", "mira")
+        rows.append(f"{student},{class_name},{student}.mid")
+    (tmp_path / "submissions.csv").write_text("\n".join(rows), "utf-8")
+    book = grade_folder(tmp_path, jobs=1)
+    student, of_class = (
+        "are Anna and anna the same student?",
+        "are Montag and montag the same class?",
+    )
+    assert [note for note in book.notes if note.startswith("are ")] == [student, of_class]
+    for note in (student, of_class):
+        assert [book.concerns(note, name) for name in ("Montag", "montag", "Dienstag")] == [
+            True, True, False,
+        ]  # fmt: skip
+    assert alike_names([("Bo", "Mo"), ("bo", "Mo")])[0].question == (
+        "are Bo and bo (Mo) the same student?"
+    )
+    hidden = grade_folder(tmp_path, jobs=1, anonymous=True)
+    names = sorted(
+        row.submission.student for row in hidden if row.submission.class_name.lower() == "montag"
+    )
+    assert f"are {names[0]} and {names[1]} the same student?" in hidden.notes
+    assert not any("nna" in note for note in hidden.notes)
 
 
 def test_a_rank_is_only_there_where_it_was_asked_for():

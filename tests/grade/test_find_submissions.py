@@ -8,6 +8,7 @@ import pytest
 
 from linecheck.grade.find_submissions import find_submissions
 from linecheck.grade.terms import Refused
+from linecheck.grade.whose import short_names
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -143,6 +144,55 @@ def test_a_folder_that_is_a_week_is_neither_student_nor_class(tmp_path):
     rows, _ = found(folder, subfolders="classes")
     assert rows["2026-01-12/Jörg.mid"][:2] == ("", "Jörg")
     assert rows["KW 10/Montag/Bo/take.mid"][:2] == ("Montag / Bo", "take")
+
+
+def test_the_name_of_the_chart_is_no_part_of_the_student(tmp_path):
+    folder = tree(
+        tmp_path,
+        "charts/lamp_oil.toml",
+        "charts/blues.toml",
+        "2026-01-12/Lamp Oil - Mira.mid",
+        "2026-01-19/Mira_blues.mid",
+        "2026-01-19/Blues 2.mid",  # a number is nobody
+        "2026-01-19/Anna Blues Maria.mid",
+        "2026-01-19/blues.mid",
+        "2026-01-26/Blues/Oskar (lamp oil).mid",
+    )
+    rows, _ = found(folder, subfolders="classes")
+    assert {name: row[1] for name, row in rows.items()} == {
+        "2026-01-12/Lamp Oil - Mira.mid": "Mira",
+        "2026-01-19/Mira_blues.mid": "Mira",
+        "2026-01-19/Blues 2.mid": "Blues 2",
+        "2026-01-19/Anna Blues Maria.mid": "Anna Blues Maria",
+        "2026-01-19/blues.mid": "blues",
+        "2026-01-26/Blues/Oskar (lamp oil).mid": "Oskar",
+    }
+    rows, _ = found(folder, chart=folder / "charts" / "blues.toml")
+    assert rows["2026-01-19/Mira_blues.mid"][1] == "Mira"
+    assert rows["2026-01-12/Lamp Oil - Mira.mid"][1] == "Lamp Oil - Mira"
+
+
+def test_takes_that_are_called_alike_are_told_apart_by_their_week():
+    def names(*takes, who=("Mo", "Bo")):
+        return list(short_names([(*who, take) for take in takes]).values())
+
+    assert names("2026-01-12/Mo/Bo.mid", "2026-01-19/Mo/Bo.mid") == [
+        "2026-01-12/Bo.mid",
+        "2026-01-19/Bo.mid",
+    ]
+    assert names("KW 3/Mo/Bo/a.mid", "KW 3/Mo/Bo/b.mid") == ["a.mid", "b.mid"]
+    # A week that is part of another name is not told from the file: the whole name is.
+    assert names("Mo 2026-01-12/Bo/a.mid", "Mo 2026-01-19/Bo/a.mid", "Mo/Bo/b.mid") == [
+        "Mo 2026-01-12/Bo/a.mid",
+        "Mo 2026-01-19/Bo/a.mid",
+        "b.mid",
+    ]
+    two = [
+        ("Mo", "Bo", "Mo/Bo/a.mid"),
+        ("Mo", "Ada", "Mo/Ada/a.mid"),
+        ("Mo", "Ada", "Mo/Ada/a.mid"),
+    ]
+    assert list(short_names(two).values()) == ["a.mid", "a.mid"]  # the student tells them apart
 
 
 def test_the_nearest_chart_counts(tmp_path):

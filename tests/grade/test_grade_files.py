@@ -269,6 +269,21 @@ def test_the_terminal_shows_what_is_in_doubt_late_and_decided_by_a_decimal(tmp_p
     assert row["to_check"].startswith("is it the right chart")
 
 
+def test_takes_of_several_weeks_say_theirs(tmp_path, capsys):
+    put_chart(tmp_path, "lamp_oil.toml", "edda")  # none of them was played over it
+    for week, take in (("12", "mira"), ("19", "oskar")):
+        put(tmp_path, f"2026-01-{week}/Bo.mid", take)
+    _, out, _ = run(capsys, tmp_path, "--jobs", "1")
+    page = (tmp_path / "grades" / "class.html").read_text("utf-8")
+    for week in ("12", "19"):
+        name = f"2026-01-{week}/Bo.mid"
+        assert re.search(rf"^Bo +{name} ", out, re.MULTILINE)
+        assert "\nstudent " in out
+        assert f"Bo ({name})" in " ".join(out.split())  # the question about the chart
+        assert f'<span class="file">{name}</span>' in page
+        assert f"Bo ({name})" in page
+
+
 def test_a_pseudonym_can_be_read_whole(tmp_path, capsys):
     copy_demo_tunes(tmp_path)
     _, out, _ = run(
@@ -322,6 +337,19 @@ def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
             audit, student=entry.student, date=entry.date, class_name=entry.class_name
         )
     assert {entry.student: entry.date for entry in made}["Oskar Venn"] == "2026-03-08"
+
+
+def test_an_entry_in_six_eight_has_the_tempo_in_quarter_notes(tmp_path):
+    put(tmp_path, "mira.mid", "mira")
+    chart = tmp_path / "jig.toml"
+    chart.write_text('title = "Jig"\nmeter = "6/8"\n[sections]\nA = "| F7 | Bb7 |"\n', "utf-8")
+    book = grade_folder(tmp_path, jobs=1)
+    noted = JournalEntries(book)
+    noted.add(0, book[0])
+    (entry,) = noted.made
+    assert entry == entry_of_audit(steps.audit(chart, tmp_path / "mira.mid"), student=entry.student)
+    assert entry.tempo == pytest.approx(book[0].tempo_bpm, rel=0.01)
+    assert entry.tempo == pytest.approx(book[0].feel.tempo / 2)
 
 
 def test_the_takes_of_a_graded_folder_are_noted_once(tmp_path, capsys):

@@ -133,8 +133,15 @@ def test_students_of_one_name_are_told_apart_by_their_class(tmp_path, capsys):
         ],
     )
     assert run(journal) == 0
-    names = [line[:16].strip() for line in capsys.readouterr().out.splitlines()[3:6]]
+    out = capsys.readouterr().out
+    names = [line[:16].strip() for line in out.splitlines()[3:6]]
     assert names == ["Anna (Do)", "Anna (Mo)", "Bo"]
+    assert "--full all of them" in out
+    assert run(journal, "--student", "Anna") == 0
+    out = capsys.readouterr().out
+    for name in ("Anna (Do)", "Anna (Mo)"):
+        assert f"\n{name}: 1 take on 2026-03-01\n" in out
+    assert "--full all of them" not in out
     assert run(journal, "--student", "anna (mo)") == 0
     assert capsys.readouterr().out.startswith("Anna (Mo): 1 take on 2026-03-01\n")
     assert run(journal, "--student", "Anna", "--json", "-") == 0

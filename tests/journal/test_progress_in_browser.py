@@ -78,6 +78,28 @@ def test_nothing_is_wider_than_the_window(open_page, size):
     assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
 
 
+def test_the_overview_fits_a_desk(browser, tmp_path):
+    both = [
+        entry_like(
+            student="Maximiliane",
+            class_name=day,
+            take=f"{day}.mid",
+            chart="Tollgate Shuffle",
+            choruses=12,
+            date=date,
+        )
+        for day in ("Dienstag", "Montag")
+        for date in ("2026-03-01", "2026-03-08", "2026-03-15", "2026-03-22")
+    ]
+    file = tmp_path / "progress.html"
+    file.write_text(write_courses_html(courses(both)), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 1200, "height": 900})
+    page.goto(file.as_uri())
+    table = page.locator(".scroll").first
+    assert table.evaluate("it => it.scrollWidth <= it.clientWidth")
+    page.close()
+
+
 @pytest.mark.parametrize(("size", "theme"), [("phone", "light"), ("desk", "dark")])
 def test_axe_finds_nothing_serious(open_page, size, theme):
     axe = pytest.importorskip(

@@ -221,9 +221,16 @@ def test_large_bends_are_told(mid: Path, messages: tuple, notes: str):
     warnings = read(save(mid, bent(*messages))).warnings
     said = (
         f"{notes} bent by more than a quarter tone; pitch bend is not read, and the pitch that was "
-        "struck is judged"
+        f"struck is judged{': are these the pitches that sound?' if notes.startswith('4') else ''}"
     )
     assert warnings == ((said,) if notes else ())
+
+
+def test_a_few_bends_in_a_long_line_are_no_question(mid: Path):
+    line = quarters(WALKING[:4] * 11)
+    (few,) = read(save(mid, track_of(line, bend(0, 2.0), bend(4 * 480 - 60, 0)))).warnings
+    assert few.startswith("4 of 44 notes are bent")
+    assert few.endswith("is judged")
 
 
 def test_a_grace_note_is_no_chord(mid: Path):

@@ -20,6 +20,13 @@ def with_losses(audit, *losses):
     return replace(audit, line=replace(audit.line, losses=losses))
 
 
+def played(audit, begin, end):
+    """The audit of a take from one bar to another (exclusive), both from 0, without a loss."""
+    line = replace(audit.line, losses=(), choruses=-(-end // 4))
+    labels = replace(audit.labels, judged_from=begin * 48, judged_to=end * 48)
+    return replace(audit, line=line, labels=labels)
+
+
 def test_the_strongest_come_first_and_no_more_than_asked_for(audit):
     kept = with_losses(audit)
     assert what_was_good(kept, 2) == [
@@ -33,8 +40,36 @@ def test_the_strongest_come_first_and_no_more_than_asked_for(audit):
     ("choruses", "said"), [(1, "the whole chorus"), (2, "both choruses"), (20, "all 20 choruses")]
 )
 def test_the_form_that_was_kept(audit, choruses, said):
-    line = replace(audit.line, losses=(), choruses=choruses)
-    assert what_was_good(replace(audit, line=line))[0] == f"you kept the form for {said}"
+    assert what_was_good(played(audit, 0, 4 * choruses))[0] == f"you kept the form for {said}"
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "said"),
+    [
+        (0, 3, None),  # of one chorus, three of its four bars
+        (1, 4, None),
+        (0, 10, "all three choruses"),  # the last chorus ends on its third bar: the tonic
+        (0, 9, "the two choruses that you played whole"),
+        (1, 12, "the two choruses that you played whole"),
+        (1, 9, "the one chorus that you played whole"),
+        (2, 5, None),
+    ],
+)
+def test_no_praise_for_a_chorus_that_was_not_played_whole(audit, begin, end, said):
+    (kept, *_) = [*what_was_good(played(audit, begin, end), 10)]
+    assert (kept == f"you kept the form for {said}") if said else ("form" not in kept)
+
+
+def test_landings_and_the_strongest_chorus_are_of_whole_choruses(audit):
+    assert "every landing is met in chorus 3" in what_was_good(played(audit, 2, 12), 10)
+    assert not any("every landing" in text for text in what_was_good(played(audit, 2, 9), 10))
+    assert (
+        what_was_good(played(audit, 2, 9), 10)[-1] == "chorus 2 is your strongest, with 80 of 100"
+    )
+    nowhere_whole = played(audit, 2, 5)
+    assert not any("commitment" in text for text in what_was_good(nowhere_whole, 10))
+    nothing_else = replace(nowhere_whole, labels=replace(nowhere_whole.labels, notes=()))
+    assert what_was_good(nothing_else) == ["your commitment is 84 of 100"]
 
 
 def test_a_loss_that_is_only_possible_leaves_the_form_kept(audit):
@@ -48,6 +83,17 @@ def test_the_quickest_way_back_is_praised(audit):
     assert what_was_good(with_losses(audit, slow, quick))[0] == (
         "in chorus 2 you found your way back after one bar"
     )
+    brief = Loss(300, "behind", -4.0, 528, 0.9)  # the take ends a bar later
+    assert what_was_good(with_losses(audit, slow, brief))[0] == (
+        "in chorus 1 you found your way back after four bars"
+    )
+    again = Loss(240, "behind", -4.0, 480, 0.9)  # two bars from the end
+    assert "in chorus 2 you found your way back after five bars" in what_was_good(
+        with_losses(audit, again)
+    )
+    for next_loss in (Loss(312, "ahead", 4.0, None, 0.9), Loss(288, "ahead", 4.0, None, 0.9)):
+        away = with_losses(audit, quick, next_loss)
+        assert not any("way back" in text for text in what_was_good(away, 10))
     gone = Loss(240, "behind", -4.0, None, 0.9)
     assert not any("way back" in text for text in what_was_good(with_losses(audit, gone), 10))
 
@@ -90,7 +136,9 @@ def test_a_take_of_one_weak_chorus_still_has_something(audit):
         line=replace(audit.line, choruses=1, losses=(Loss(0, "adrift", None, None, 0.9),)),
         labels=replace(audit.labels, notes=(), landings=()),
         judgement=replace(
-            audit.judgement, choruses=(replace(first, landings=0.5, commitment=31.0),)
+            audit.judgement,
+            choruses=(replace(first, landings=0.5, commitment=31.0),),
+            commitment=31.0,
         ),
     )
     assert what_was_good(weak)[-1] == "your commitment is 31 of 100"
