@@ -143,9 +143,7 @@ def _say_rows(
     for row in graded:
         by_class.setdefault(row["class"], []).append(row)
     digits = max(
-        mark_digits(
-            [row["commitment"] for row in of_class], of_class[0]["pass_mark"], ranked=ranking
-        )
+        mark_digits([row["commitment"] for row in of_class], of_class[0]["pass_mark"])
         for of_class in by_class.values()
     )
     columns = _figures(graded, digits, purpose=True)

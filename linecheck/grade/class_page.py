@@ -136,7 +136,7 @@ def _takes(
     graded = list(found.graded)
     marks = [_mark(row) for row in graded]
     rank = ranks(marks)
-    digits = mark_digits(marks, graded[0].pass_mark if graded else None, ranked=ranking)
+    digits = mark_digits(marks, graded[0].pass_mark if graded else None)
     if ranking:
         graded.sort(key=lambda row: -_mark(row))
     return [

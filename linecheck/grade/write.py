@@ -22,6 +22,7 @@ from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.reports import report_names, write_reports
+from linecheck.grade.shown_marks import ranks
 from linecheck.grade.terms import Graded
 from linecheck.grade.written_files import WrittenFiles
 from linecheck.output_files import write_whole
@@ -146,14 +147,11 @@ def _add_links(
 
 
 def add_ranks(rows: Sequence[dict[str, Any]]) -> None:
-    """Give every graded row its rank in its class: equal commitment, equal rank."""
+    """Give every graded row its rank in its class."""
     by_class: dict[str | None, list[float]] = {}
     for row in rows:
         if row["commitment"] is not None:
             by_class.setdefault(row["class"], []).append(row["commitment"])
-    ranks: dict[tuple[str | None, float], int] = {}
-    for name, found in by_class.items():
-        for at, commitment in enumerate(sorted(found, reverse=True), 1):
-            ranks.setdefault((name, commitment), at)
+    of_class = {name: ranks(marks) for name, marks in by_class.items()}
     for row in rows:
-        row["rank"] = ranks.get((row["class"], row["commitment"]))
+        row["rank"] = of_class.get(row["class"], {}).get(row["commitment"])

@@ -271,8 +271,9 @@ def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:
     end = -(-int(stops.max()) // STEPS_PER_BEAT) * STEPS_PER_BEAT
     filled = end - max(0, int(steps[0]))
     if filled < bar_steps(bar):
+        beats = max(0, filled) * 10 // STEPS_PER_BEAT / 10
         raise TakeFault(
-            f"too short: {max(0, filled) * 10 // STEPS_PER_BEAT / 10:g} beats from the first beat "
+            f"too short: {beats:g} beat{'' if beats == 1 else 's'} from the first beat "
             f"one on; a take has at least one bar of the chart ({bar.beats} beats)",
             source=take.source,
         )
