@@ -45,7 +45,12 @@ CLASSES = ("nothing", "slip", "adrift")
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/loss_weights.py"
 SHARE_OF_PLAYERS = 0.85
 PEDAL = 0.15  # share of the players' clean takes; a pedal is no loss, though it fits no place well
-DRAWN = ("clean walking", "clean solo", "clean solo", "clean mixed", "walking", "solo", "solo", "mixed", "adrift walking", "adrift solo", "adrift solo", "adrift mixed")  # fmt: skip
+DRAWN = (
+    *("clean walking",) * 2, *("clean solo",) * 3, "clean mixed",
+    "walking", *("solo",) * 2, "mixed",
+    "adrift walking", *("adrift solo",) * 3, "adrift mixed",
+    "two slips walking", "two slips solo", "two slips mixed",
+)  # fmt: skip
 
 
 def over_a_pedal(rng, line, chart):

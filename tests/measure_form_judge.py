@@ -38,6 +38,8 @@ GOALS = {
     "solo": "F1 0.85",
     "adrift walking": "F1 0.80",
     "adrift solo": "F1 0.80",
+    "two slips walking": "F1 0.97",
+    "two slips solo": "F1 0.85",
 }
 
 

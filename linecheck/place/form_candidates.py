@@ -8,7 +8,8 @@ the offset that fits it best, and the surest readings that do not overlap stand.
 In the first search the line is at every beat at one of all offsets in whole beats, or adrift.
 Staying is free, a slip costs ``slip_costs`` nats, and each note pays by ``form_evidence``. It is
 skipped where no offset anywhere gains what a slip costs, which is the same answer sooner. It is made
-once more at lower costs, for more stretches to judge.
+once more at lower costs, for more stretches to judge; so are the runs over which the likeliest
+offsets gain most. Of places over the same chords the likeliest size of a slip is taken.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from linecheck.place.form_level import Level, level_of, misfit_of
 from linecheck.place.form_path import (
     MostGained,
     Stretch,
+    best_run,
     most_gained,
     path_if_lost,
     path_value,
@@ -46,6 +48,7 @@ SLIP_COST = 6.5  # nats, for a slip by a usual size: about one in 600 beats
 BEAT_COST = 2.5  # more for one beat or two
 ODD_COST = 4.0  # more for another size that is no whole number of bars
 FAR_COST = 2.0  # more for whole bars other than the usual sizes
+BEAT_FAR_COST = 0.01  # more for every beat: of places that fit alike the nearer one
 ADRIFT_COST = 7.5
 USUAL_BARS = (1, 2, 4, 8)
 EASE, LEAST_COST = 2.5, 1.5  # nats less, for candidates only
@@ -53,6 +56,7 @@ LEAST_PART = 0.5  # of a reading has to be left by surer ones, or it falls
 LEAST_BARS = 1.0
 LEAST_GAP_BARS = 2.0  # between two losses in one state
 HALF_WORTH_BARS = 3.0
+RUNS = 3  # offsets whose best run is tried, whatever the path
 PERHAPS = 0.2  # surer readings are kept
 LEAST_GROWTH = 3.0  # nats
 AROUND_BEATS = 48  # in which the edges of a stretch are looked for
@@ -70,6 +74,7 @@ def slip_costs(form: Form) -> Floats:
     costs = np.full(form.beats + 1, SLIP_COST, dtype=np.float32)
     for state in range(1, form.beats):
         beats = abs(smaller_way(state, form.beats))
+        costs[state] += BEAT_FAR_COST * beats
         if beats % bar:
             costs[state] += ODD_COST if beats > 2 else BEAT_COST
         elif beats // bar not in USUAL_BARS:
@@ -111,6 +116,13 @@ class Heard:
         totals = self.weighed.gain[start:stop, 1:-1].sum(axis=0) - self.costs[1:-1]
         return 1 + int(totals.argmax())
 
+    def likeliest_alike(self, start: int, stop: int, offset: int) -> int:
+        """Of the offsets that are over the same chords throughout a stretch the likeliest."""
+        sounds, beats = self.tables.sounds, np.arange(start, stop) + self.first
+        there = sounds[(beats[:, None] + np.arange(self.form.beats)) % self.form.beats]
+        alike = np.flatnonzero((there == there[:, [offset]]).all(axis=0))
+        return int(min(alike[alike > 0], key=lambda state: float(self.costs[state])))
+
     def readings(self, start: int, stop: int, offset: int) -> list[Candidate]:
         """A stretch read as slipped by an offset, and as adrift."""
         known = features(start, stop, offset, self)
@@ -142,10 +154,13 @@ def stretches(
     for one in (path, path_if_lost(weighed.gain, most, easy)):
         if one and (len(one) > 1 or one[0].state):
             tried |= _of_path(place_turns(one, weighed.gain, tables, form, begin), heard)
+    if tried:
+        tried |= _of_runs(most, heard)
     if len(lost) > 1 or lost[0].state:
         tried |= _of_level(lost, heard)
     bar = form.chart.meter.beats
-    return heard, sorted(t for t in tried if t[1] - t[0] >= LEAST_BARS * bar)
+    long_enough = {t for t in tried if t[1] - t[0] >= LEAST_BARS * bar}
+    return heard, sorted({(a, z, heard.likeliest_alike(a, z, o)) for a, z, o in long_enough})
 
 
 def _of_path(path: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
@@ -164,6 +179,14 @@ def _of_path(path: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
         offset = heard.best_offset(s.start, s.stop) if s.state == adrift else s.state
         tried.add((s.start, s.stop, offset))
     return tried
+
+
+def _of_runs(most: MostGained, heard: Heard) -> set[tuple[int, int, int]]:
+    """The best run of each of the offsets that gain most anywhere."""
+    worth = (most.rise - heard.costs)[1:-1]
+    likeliest = 1 + np.argsort(-worth, kind="stable")[:RUNS]
+    runs = ((best_run(heard.weighed.gain[:, o]), int(o)) for o in likeliest)
+    return {(start, stop, o) for (start, stop), o in runs}
 
 
 def _of_level(lost: list[Stretch], heard: Heard) -> set[tuple[int, int, int]]:
@@ -224,8 +247,14 @@ def _in_turn(c: Candidate) -> tuple[float, int, int, int, int, Candidate]:
 
 
 def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
-    """The same, each as far around it as its state gains; surer ones first, over the others."""
+    """The same, each as far around it as its state gains; surer ones first.
+
+    It gains over being in place, and over another reading's state where that one stands.
+    """
     made: list[Candidate] = []
+    stands = np.zeros(len(heard.turning), dtype=np.float32)
+    for c in taken:
+        stands[c.start : c.stop] = heard.turning[c.start : c.stop, c.state]
     for c in sorted(taken, key=lambda c: (-c.confidence, c.start)):
         start, stop = c.start, c.stop
         for other in made:
@@ -236,7 +265,7 @@ def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
             continue
         low = max((m.stop for m in made if m.stop <= start), default=0)
         high = min((m.start for m in made if m.start >= stop), default=len(heard.raw))
-        gain = heard.turning[:, c.state]
+        gain = heard.turning[:, c.state] - stands
         start -= _reach(gain[low:start][::-1])
         made.append(replace(c, start=start, stop=stop + _reach(gain[stop:high])))
     return sorted(made, key=lambda c: c.start)

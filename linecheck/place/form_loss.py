@@ -185,6 +185,14 @@ def _joined(made: list[_Found], least: int) -> list[_Found]:
     return joined
 
 
+def _not_back_at_the_end(settled: list[_Found], bar: int) -> list[_Found]:
+    """The same; a line that is in place for less than its last bar has not come back."""
+    *before, last = settled
+    if not before or last.state or last.stop - last.start >= bar:
+        return settled
+    return [*before[:-1], replace(before[-1], stop=last.stop)]
+
+
 def _report(
     found: list[_Found], form: Form, whole: tuple[int, int]
 ) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
@@ -199,7 +207,8 @@ def _report(
         back = s.stop * STEPS_PER_BEAT if after is not None and after.state == 0 else None
         return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
 
-    settled = _settled(found, LEAST_BARS * form.chart.meter.beats)
+    bar = form.chart.meter.beats
+    settled = _not_back_at_the_end(_settled(found, LEAST_BARS * bar), bar)
     spans = [
         FormSpan(
             (whole[0] if index == 0 else s.start) * STEPS_PER_BEAT,

@@ -44,6 +44,14 @@ def most_gained(gain: Floats) -> MostGained:
     return MostGained(rise, total[-1] - np.minimum(low[:-1].min(axis=0, initial=0.0), 0.0))
 
 
+def best_run(gain: Floats) -> tuple[int, int]:
+    """The beats [start, stop) over which the sum of one state's gain is the most."""
+    total = np.concatenate(([0.0], np.cumsum(gain, dtype=np.float64)))
+    rises = total[1:] - np.minimum.accumulate(total[:-1])
+    stop = int(rises.argmax()) + 1
+    return int(total[:stop].argmin()), stop
+
+
 def path_if_lost(gain: Floats, most: MostGained, costs: Floats) -> list[Stretch] | None:
     """The best path; None where it is in place throughout.
 

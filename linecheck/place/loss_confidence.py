@@ -3,9 +3,9 @@
 A stretch is nothing, a slip by the offset that fits it best, or adrift. A small network (one
 layer of a few units, and straight lines beside it) gives the chance of each; it is fitted by
 ``tests/fit_loss_confidence.py`` on synthetic takes. It looks at how well the stretch fits in its
-place, at that offset and at the next best, at the level of the take (``form_level``), how likely a
-slip of that size is, how long the stretch is, whether its halves agree, and how much of it lies
-where the chords differ.
+place, at that offset, at the next best and at two in turn, at the level of the take
+(``form_level``), how likely a slip of that size is, how long the stretch is, whether its halves
+agree, and how much of it lies where the chords differ.
 """
 
 from __future__ import annotations
@@ -93,6 +93,7 @@ def features(start: int, stop: int, offset: int, heard: Heard) -> LossFeatures:
             _root(float(weighed.gain[here, -1].sum())),
             _root(float(halves[:, offset].min())),
             _root(float((halves[:, 1:].max(axis=1) - halves[:, offset]).max())),
+            _root(_two_offsets(gain[:, 1:]) - float(halves[:, offset].sum())),
             float((blocks > 0).mean()),
             float(edges.mean()) if len(edges) else 0.0,
             float(np.log(states)) - 4,
@@ -124,6 +125,14 @@ def _against_others(
             totals[state] = -np.inf
     margin = worth - max(float(totals.max()), worth - MOST_MARGIN)
     return own, margin, float((mine != tables.sounds[beats % tables.beats]).mean())
+
+
+def _two_offsets(gain: Floats) -> float:
+    """The most that a stretch gains at one offset first and then at another, or at one."""
+    upto = np.cumsum(gain, axis=0)
+    total = upto[-1]
+    both = upto[:-1].max(axis=1) + (total - upto[:-1]).max(axis=1)
+    return float(max(total.max(), both.max(initial=-np.inf)))
 
 
 def _elsewhere(rise: Floats, start: int, stop: int) -> float:

@@ -77,6 +77,35 @@ def test_a_second_jump_before_recovery_is_a_loss_of_its_own() -> None:
     assert certain[1].recovered_step is not None
 
 
+@pytest.mark.parametrize(("first", "second"), [(4, 8), (-4, -8), (4, 12), (4, -4), (2, 6)])
+def test_a_jump_after_a_jump_takes_nothing_from_the_first(first: int, second: int) -> None:
+    course: list[tuple[int, int | None]] = [(40 * 48, first), (48 * 48, second), (56 * 48, 0)]
+    for seed in range(4):
+        _, truth, _, losses = lost("Round the Gasworks", course, seed=seed)
+        found, missed, false = match(truth, [x for x in losses if x.certain], 48)
+        assert (len(found), missed, false) == (2, [], [])
+        for slip, loss in found:
+            assert slip.step - 48 <= loss.step <= max(slip.step, slip.shown_step or 0) + 96
+
+
+def test_of_places_over_the_same_chords_the_likeliest_size_is_told() -> None:
+    # The A of this form comes three times: 4 beats ahead is also 28 and 60 behind for a while.
+    for seed in range(6):
+        _, _, _, losses = lost("Ticket Window", [(40 * 48, 4), (47 * 48, 0)], seed=seed)
+        assert [x.offset_beats for x in losses if x.certain] == [4]
+
+
+def test_a_line_is_not_back_in_place_for_its_last_beats_alone() -> None:
+    line, _, _, _ = lost("Tollgate Shuffle", [(20 * 48, 4), (60 * 48 - 24, 0)])
+    spans, losses = found_in(line, Form(CHARTS["Tollgate Shuffle"], 5))
+    [loss] = [x for x in losses if x.certain]
+    assert loss.recovered_step is None
+    assert spans[-1].offset_beats == 4
+    last = line[-1]._replace(step=60 * 48 - 12, end_step=60 * 48, pitch=29)  # the tonic
+    spans, losses = found_in([*line[:-1], last], Form(CHARTS["Tollgate Shuffle"], 5))
+    assert [x.recovered_step for x in losses if x.certain] == [None]
+
+
 def test_wandering_is_adrift() -> None:
     _, _, _, losses = lost("Market Square", [(48 * 48, None), (60 * 48, 0)])
     [loss] = [x for x in losses if x.certain]

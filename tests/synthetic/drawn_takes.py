@@ -9,7 +9,8 @@ which of the two is played) and ``ADRIFT_WAYS``.
     take.chart, take.choruses, take.line, take.truth
 
 Kinds: ``clean walking``, ``clean solo``, ``walking`` and ``solo`` (one slip each), ``adrift
-walking`` and ``adrift solo`` (one stretch that fits no place). ``mixed`` for ``solo``: by chorus, as it comes.
+walking`` and ``adrift solo`` (one stretch that fits no place), ``two slips walking`` and ``two slips
+solo`` (a slip, and another before the line is back). ``mixed`` for ``solo``: by chorus, as it comes.
 """
 
 # ruff: noqa: PLR0917 -- a player is asked for a line by place, chance, habits and way
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
     Play = Callable[[Form, int, int, np.random.Generator, Any], list[LineNote]]
 
-KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo")
+KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo", "two slips walking", "two slips solo")  # fmt: skip
 LEAST_SHOWN = 2.5  # bars in which the chart shows a slip, or the slip is drawn again
 TRIES = 200
 LATEST_SHOWN = 8  # bars after which it shows at the latest
@@ -79,6 +80,42 @@ def _sounds(form: Form, beat: int) -> frozenset[int]:
     return frozenset(t.pitch_class for t in found.tones)
 
 
+def _size(form: Form, rng: np.random.Generator) -> int:
+    """By how much a line slips: mostly by whole bars; 0 where that is once round the form."""
+    bar = form.chart.meter.beats
+    sizes = [bar, bar, bar, 2 * bar, 2 * bar, 4 * bar, 8 * bar, 1, 2, int(rng.integers(1, form.beats))]  # fmt: skip
+    size = int(rng.choice(sizes)) * int(rng.choice([-1, 1])) % form.beats
+    return size - form.beats if 2 * size > form.beats else size
+
+
+def _differing(form: Form, beats: range, first: int, second: int) -> list[int]:
+    """The beats at which two offsets are over different chords."""
+    return [b for b in beats if _sounds(form, (b + first) % form.beats) != _sounds(form, (b + second) % form.beats)]  # fmt: skip
+
+
+def _two_slips(form: Form, choruses: int, rng: np.random.Generator) -> list[tuple[int, int | None]]:
+    """A slip, another from there, and mostly the way back; each shows in the chart."""
+    bar, total = form.chart.meter.beats, choruses * form.beats
+    for _ in range(TRIES):
+        lengths = [bar * int(n) for n in rng.choice([4, 6, 8, 12], size=2)]
+        start = int(rng.integers(5 * bar, max(5 * bar + 1, total - sum(lengths))))
+        first = _size(form, rng)
+        second = (first + _size(form, rng)) % form.beats
+        second = second - form.beats if 2 * second > form.beats else second
+        turns = [start, start + lengths[0], min(total, start + sum(lengths))]
+        if 0 in (first, second) or first == second:
+            continue
+        pairs = ((0, first, turns[0]), (first, second, turns[1]), (0, second, turns[1]))
+        ends = {turns[0]: turns[1], turns[1]: turns[2]}
+        shown = [_differing(form, range(t, ends[t]), a, b) for a, b, t in pairs]
+        if all(len(s) >= LEAST_SHOWN * bar for s in shown):
+            break
+    course: list[tuple[int, int | None]] = [
+        (turns[0] * STEPS_PER_BEAT, first), (turns[1] * STEPS_PER_BEAT, second)
+    ]  # fmt: skip
+    return course + [(turns[2] * STEPS_PER_BEAT, 0)] * (turns[2] < total)
+
+
 def _course(
     form: Form, choruses: int, rng: np.random.Generator, *, lost: bool
 ) -> list[tuple[int, int | None]]:
@@ -92,9 +129,7 @@ def _course(
         stop = min(total, start + bars * bar)
         size: int | None = None
         if not lost:
-            sizes = [bar, bar, bar, 2 * bar, 2 * bar, 4 * bar, 8 * bar, 1, 2, int(rng.integers(1, form.beats))]  # fmt: skip
-            size = int(rng.choice(sizes)) * int(rng.choice([-1, 1])) % form.beats
-            size = size - form.beats if 2 * size > form.beats else size
+            size = _size(form, rng)
             if not size:
                 continue
         course: list[tuple[int, int | None]] = [(start * STEPS_PER_BEAT, size)]
@@ -139,7 +174,9 @@ def draw_take(
     if kind.endswith("mixed"):
         play = mixed(who, choruses + 2, rng)
     course: list[tuple[int, int | None]] = []
-    if not kind.startswith("clean"):
+    if kind.startswith("two"):
+        course = _two_slips(form, choruses, rng)
+    elif not kind.startswith("clean"):
         course = _course(form, choruses, rng, lost=kind.startswith("adrift"))
     way = str(rng.choice(who.ADRIFT_WAYS))
     total = choruses * form.beats
