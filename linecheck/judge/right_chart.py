@@ -34,6 +34,7 @@ FITS_FROM = 0.75  # share of the bars that begin on a chord tone in the key that
 BETTER_BY = 0.15  # than as it was played, anywhere in the form
 CLEARLY = 0.03  # better than in any third key
 LEAST_BARS = 12  # bars that begin with a note: fewer name no key
+HEARD_NOTES = 1024  # on the beat; more say no more
 
 
 def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
@@ -85,6 +86,7 @@ class _Fit(NamedTuple):
 def _other_key(labels: LabelledLine, form: Form) -> int:
     """By how many half steps the line would have to be moved up to fit, −5 to 6; 0: it fits."""
     on_beats = [n for n in labels.notes if n.function is not None and n.step % STEPS_PER_BEAT == 0]
+    on_beats = on_beats[:HEARD_NOTES]
     beats = np.array([note.step for note in on_beats], dtype=np.int64) // STEPS_PER_BEAT
     pitches = np.array([note.pitch for note in on_beats], dtype=np.int64)
     tones, opens_bar = _tones(form), _opens_bar(form)
