@@ -184,8 +184,11 @@ def grade(
             progress=progress,
         )
     if not quiet:
-        names = [file.name if file.parent == target else str(file) for file in files]
-        page = grade_page(book, rows, str(target), names, width=width(), ranking=ranking)
+        names = [file.name for file in files if file != journal]
+        noted = str(journal) if journal in files else ""
+        page = grade_page(
+            book, rows, str(target), names, journal=noted, width=width(), ranking=ranking
+        )
         put_out_page(page, no_color=no_color)
     below = book.pass_mark is not None and not all(row["passed"] for row in rows)
     return BELOW_PASS_MARK if below else 0

@@ -34,6 +34,7 @@ def grade_page(
     folder: str,
     files: Sequence[str],
     *,
+    journal: str = "",
     width: int = 80,
     ranking: bool = False,
 ) -> Page:
@@ -44,6 +45,7 @@ def grade_page(
         rows: its rows, as they were written.
         folder: the folder that was written into.
         files: the names of the files that were written.
+        journal: the journal that the takes were noted in.
         width: columns of the terminal.
         ranking: in the order of rank, class by class.
     """
@@ -70,6 +72,8 @@ def grade_page(
         page.points(mind)
     page.gap()
     page.say(f"Written into {plain(folder)}: {', '.join(map(plain, files))}", hang=2)
+    if journal:
+        page.say(f"Noted in {plain(journal)}, for linecheck progress", hang=2)
     if book.names_file is not None:
         page.say(f"Who is who, to keep to yourself: {plain(str(book.names_file))}", hang=2)
     page.say(
@@ -85,9 +89,9 @@ def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -
     pass_mark = asked[0]["pass_mark"] if asked else None
     digits = mark_digits(found, pass_mark)
     page.gap()
+    span = f" in the middle, from {min(found):.{digits}f} to {max(found):.{digits}f}"
     page.say(
-        f"Commitment: {median(found):.{digits}f} of 100 in the middle, from "
-        f"{min(found):.{digits}f} to {max(found):.{digits}f}",
+        f"Commitment: {median(found):.{digits}f} of 100{span if len(found) > 1 else ''}",
         indent=2,
         style="answer",
     )

@@ -1,4 +1,4 @@
-"""Whether a written line and a chart are in meters that fit each other.
+"""Whether a line and a chart are in meters that fit each other.
 
 A line is laid over the chart beat by beat, so one that is written in another meter drifts off at
 the first bar line. Bars of which one is a whole number of the other's (2/4 and 4/4, 4/4 and 2/2)
@@ -18,19 +18,21 @@ if TYPE_CHECKING:
 def meter_doubts(take: Take, chart: Chart) -> tuple[str, ...]:
     """The warning that the line is written in another meter than the chart, or none.
 
-    A played take is not asked: a MIDI file says 4/4 where nobody set its meter.
+    Of a played take only another meter than 4/4 counts, for a MIDI file says 4/4 where nobody set one.
     """
-    if take.kind != "written" or not take.meters or not take.notes:
+    if not take.meters or not take.notes:
         return ()
     meter = _main_meter(take)
+    if take.kind != "written" and (meter.beats, meter.unit) == (4, 4):
+        return ()
     of_chart = list(dict.fromkeys(bar.meter for bar in (*chart.intro, *chart.bars, *chart.ending)))
     if any(_fall_together(meter, other) for other in of_chart):
         return ()
     named = " and ".join(f"{other.beats}/{other.unit}" for other in of_chart)
     return (
         (
-            f"the line is written in {meter.beats}/{meter.unit}, the chart is in {named}: their bars "
-            "do not fall together"
+            f"the {'line is written' if take.kind == 'written' else 'file is'} in "
+            f"{meter.beats}/{meter.unit}, the chart is in {named}: their bars do not fall together"
         ),
     )
 

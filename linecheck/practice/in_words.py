@@ -113,7 +113,12 @@ def led_text(exercise: Exercise) -> str:
 
 
 def verdict(plan: PracticePlan) -> str:
-    """One sentence on the whole plan."""
+    """What is said of the whole plan; where the take may have been read wrongly, that first."""
+    asked = [f"{question[:1].upper()}{question[1:]}" for question in plan.questions]
+    return " ".join([*asked, _verdict(plan)])
+
+
+def _verdict(plan: PracticePlan) -> str:
     if plan.chosen:
         return f"You chose {counted(len(plan.spots), 'spot')} to practise."
     if plan.adrift:
@@ -148,7 +153,12 @@ def why(spot: Spot) -> list[str]:
     """The reasons for a spot, one sentence a change, the dearest first."""
     troubles = sorted(spot.troubles, key=lambda t: (-round(t.points, 6), t.bar, t.beat))
     sentences = [_why(trouble) for trouble in troubles]
-    return sentences or ["You chose these bars; the take shows no fault in them."]
+    if sentences:
+        return sentences
+    if spot.missed:
+        landings = counted(spot.missed, "landing was", "landings were")
+        return [f"You chose these bars; {landings} missed in them while the line was out of place."]
+    return ["You chose these bars; the take shows no fault in them."]
 
 
 def _why(trouble: Trouble) -> str:

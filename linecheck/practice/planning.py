@@ -67,6 +67,7 @@ def drill(
         spots=tuple(_spot(audit, spot, tempo) for spot in chosen),
         chosen=bool(bars),
         adrift=adrift,
+        questions=tuple(warning for warning in audit.warnings if warning.endswith("?")),
     )
 
 
@@ -116,6 +117,16 @@ def _spot(audit: Audit, weak: WeakSpot, tempo: int) -> Spot:
         exercises=exercises,
         left_out=left_out,
         minutes=_minutes(loop, exercises),
+        missed=_missed(audit, weak.bars),
+    )
+
+
+def _missed(audit: Audit, bars: list[int]) -> int:
+    """How many landings were missed in bars (indexes from 0), in all choruses."""
+    return sum(
+        landing.counted and not landing.met and landing.place.bar - 1 in bars
+        for landing in audit.labels.landings
+        if landing.place.bar is not None
     )
 
 

@@ -134,7 +134,8 @@ class Spot:
 
     ``also_at`` are the bars where the same chords stand again. ``points`` is what the whole take
     would gain. ``left_out`` says which exercises cannot be built over these bars, and why.
-    ``minutes`` is a suggestion.
+    ``minutes`` is a suggestion. ``missed`` counts the landings missed in its bars, also those for which
+    the bar is not to blame because the line was lost before it.
     """
 
     loop: Loop
@@ -144,6 +145,7 @@ class Spot:
     exercises: tuple[Exercise, ...]
     left_out: tuple[str, ...]
     minutes: int
+    missed: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +154,7 @@ class PracticePlan:
 
     ``tempo`` is the take's own. ``chosen`` is true where a person named the bars, ``adrift`` where
     the line fits no place in the form nearly throughout: no two bars would mend that, and there are
-    no spots.
+    no spots. ``questions`` are the warnings of the audit that ask whether the take was read rightly.
     """
 
     chart: Chart
@@ -162,3 +164,4 @@ class PracticePlan:
     spots: tuple[Spot, ...]
     chosen: bool = False
     adrift: bool = False
+    questions: tuple[str, ...] = ()

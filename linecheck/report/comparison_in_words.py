@@ -146,7 +146,7 @@ def change_sentence(comparison: Comparison) -> str | None:
     if by == 0:
         room = f"so few choruses leave room for {_signed(low)} to {_signed(high)} of 100"
         return f"as many landings are met in both; {room}"
-    told = f"{abs(by)} of 100 landings {'more' if by > 0 else 'fewer'} are met in the second"
+    told = f"of 100 landings the second meets {abs(by)} {'more' if by > 0 else 'fewer'}"
     if low <= 0 <= high:
         return f"{told}; so few choruses can differ as much by chance ({_signed(low)} to {_signed(high)})"
     return f"{told}, more than chance explains ({_signed(low)} to {_signed(high)})"

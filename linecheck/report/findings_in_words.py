@@ -131,7 +131,7 @@ def verdict(audit: Audit) -> str:
         return f"The form is kept where you play; {_choruses(silent)} {verb} silent; {told}."
     if not losses:
         return f"The form is kept throughout; {told}."
-    often = "once" if len(losses) == 1 else f"{in_words(len(losses))} times"
+    often = {1: "once", 2: "twice"}.get(len(losses)) or f"{in_words(len(losses))} times"
     where = _choruses(sorted({loss_place(loss, audit).chorus for loss in losses}))
     return f"The form is lost {often}, in {where}; {told}."
 
