@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from linecheck import audit
@@ -75,3 +77,11 @@ def test_a_line_in_musicxml_is_asked_too(tmp_path):
     assert meter_doubts(read_take(file), chart("3/4")) == ()
     (said,) = meter_doubts(read_take(file), chart())
     assert said.startswith("the line is written in 3/4, the chart is in 4/4")
+
+
+def test_a_played_file_says_its_meter_only_where_somebody_set_it(line):
+    waltz, common = line(16 * BAR["3/4"], "3/4"), line(16 * BAR["4/4"], "4/4")
+    said = "the file is in 3/4, the chart is in 4/4: their bars do not fall together"
+    assert meter_doubts(replace(waltz, kind="played"), chart()) == (said,)
+    assert meter_doubts(replace(waltz, kind="played"), chart("3/4")) == ()
+    assert meter_doubts(replace(common, kind="played"), chart("3/4")) == ()

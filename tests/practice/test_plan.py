@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from linecheck import audit
+from linecheck import audit, read_take
 from linecheck.demo import demo_take
 from linecheck.faults import OptionFault
 from linecheck.practice import drill
@@ -199,3 +199,24 @@ def test_a_take_without_a_fault_grows_where_every_landing_was_a_root():
     flowing = " ".join(terminal_page(plan).as_text().split())
     assert "landed on by the root in all 2 choruses; try its third or seventh." in flowing
     assert "worth" not in flowing
+
+
+def test_bars_that_were_missed_while_the_line_was_lost_are_not_called_faultless():
+    one = demo_take("tomasz")  # chorus 3: from bar 7 one bar ahead
+    (spot,) = drill(audit(one.chart, one.take), bars=[(9, 10)]).spots
+    assert spot.missed == 2
+    assert why(spot) == [
+        "You chose these bars; 2 landings were missed in them while the line was out of place."
+    ]
+    (clean,) = drill(audit(one.chart, one.take), bars=[(2, 3)]).spots
+    assert why(clean) == ["You chose these bars; the take shows no fault in them."]
+
+
+def test_a_plan_asks_first_whether_the_take_was_read_rightly():
+    one = demo_take("lena")
+    take = read_take(one.take)
+    lower = tuple(replace(note, pitch=note.pitch - 5) for note in take.notes)
+    plan = drill(audit(one.chart, replace(take, notes=lower)))
+    said = " ".join(terminal_page(plan).as_text().split())
+    assert "5 half steps lower: is the key right? " in said
+    assert drill(audit(one.chart, one.take)).questions == ()
