@@ -25,6 +25,7 @@ __all__ = [
     "is_whole",
 ]
 
+MOST_TRACKS = 65535  # of a file: their number has 16 bits (SMF 1.0)
 TEMPO = (20.0, 500.0)  # quarter notes a minute
 PASS_MARK = (0.0, 100.0)  # commitment
 
@@ -34,8 +35,8 @@ def checked_track(track: object) -> str | None:
     if track is None:
         return None
     if is_whole(track):
-        if track < 1:
-            raise OptionFault(f"track is {track}; tracks are counted from 1")
+        if not 1 <= int(track) <= MOST_TRACKS:
+            raise OptionFault(f"track is {_shown(track)}; tracks are counted from 1")
         return str(track)
     if not isinstance(track, str):
         raise OptionFault(f"track is {_shown(track)}; expected the number or the name of a track")
@@ -101,5 +102,7 @@ def is_whole(value: object) -> TypeGuard[Integral]:
 
 def _shown(value: object) -> str:
     """A value as a fault shows it; of a long one only its type."""
+    if is_whole(value) and abs(int(value)) >= 10**40:  # as text it may be too long for Python
+        return f"of type {type(value).__name__}"
     text = str(value) if isinstance(value, Number) else repr(value)
     return text if len(text) <= 40 else f"of type {type(value).__name__}"

@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import TypeAlias
 
 from linecheck.arguments import TEMPO
 
 __all__ = ["Cell", "RowTrouble", "bar_and_beat", "cell_text", "moment", "tempo", "yes_or_no"]
 
-Cell: TypeAlias = str | int | float | bool | datetime | date | time | None
+Cell: TypeAlias = str | int | float | bool | datetime | date | time | timedelta | None
 
 YES, NO = ("yes", "true", "1", "click"), ("no", "false", "0", "free")
 
@@ -37,7 +37,10 @@ def cell_text(cell: Cell) -> str:
 
 
 def bar_and_beat(cell: Cell) -> str:
-    """A bar, or a bar and a beat ("3:2"), which a spreadsheet takes for a time."""
+    """A bar, or a bar and a beat ("3:2"), which a spreadsheet takes for a time or for hours."""
+    if isinstance(cell, timedelta):
+        hours, seconds = divmod(int(cell.total_seconds()), 3600)
+        return f"{hours}:{seconds // 60}"
     return f"{cell.hour}:{cell.minute}" if isinstance(cell, time) else cell_text(cell)
 
 

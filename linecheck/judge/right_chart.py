@@ -35,6 +35,7 @@ BETTER_BY = 0.15  # than as it was played, anywhere in the form
 CLEARLY = 0.03  # better than in any third key
 LEAST_BARS = 12  # bars that begin with a note: fewer name no key
 HEARD_NOTES = 1024  # on the beat; more say no more
+WHOLE_FORM, FAR = 512, 64  # beats: of a longer form only places so far off are tried
 
 
 def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
@@ -90,7 +91,9 @@ def _other_key(labels: LabelledLine, form: Form) -> int:
     beats = np.array([note.step for note in on_beats], dtype=np.int64) // STEPS_PER_BEAT
     pitches = np.array([note.pitch for note in on_beats], dtype=np.int64)
     tones, opens_bar = _tones(form), _opens_bar(form)
-    there = (beats + np.arange(form.beats)[:, None]) % form.beats
+    whole = form.beats <= WHOLE_FORM
+    offsets = np.arange(form.beats) if whole else np.arange(-FAR, FAR + 1)
+    there = (beats + offsets[:, None]) % form.beats
     firsts = opens_bar[there]
     counts = firsts.sum(axis=1)
     enough = counts >= LEAST_BARS

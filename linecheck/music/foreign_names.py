@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 # "sus" is never cut in two: Esus4 and Asus4 have the roots E and A.
-_NAME = re.compile(r"(?:[AC-H]is|[BCDFGH]es|Ees|Aes|[EA]s|H)(?!us)")
-_DUTCH = ("Bes", "Ees", "Aes")
+_NAME = re.compile(r"(?:[AC-H]is|[BCDFG]es|Ees|Aes|[EA]s|H)(?!us)")
+_DUTCH = ("Bes", "Ees", "Aes")  # most of the others are Dutch as well as German
 
 
 class Foreign(NamedTuple):
@@ -26,8 +26,8 @@ class Foreign(NamedTuple):
 
     @property
     def german(self) -> bool:
-        """Whether it is one of a language in which B is B flat."""
-        return self.written not in _DUTCH
+        """Whether it is German for sure, so that B beside it is B flat."""
+        return self.written.startswith("H")
 
 
 def foreign_name(text: str, at: int = 0) -> Foreign | None:
@@ -42,9 +42,9 @@ def foreign_name(text: str, at: int = 0) -> Foreign | None:
 
 def told(names: Sequence[Foreign]) -> str:
     """What the names are in English, and what a B beside them is: an H leaves no doubt of it."""
-    german = any(name.german for name in names)
     named = " and ".join(f"{name.written} is {name.english}" for name in dict.fromkeys(names))
-    what = f"{named} in {'German' if german else 'Dutch'}"
-    if any(name.written.startswith("H") for name in names):
-        return f"{what}, so where this chart writes B it means Bb"
-    return f"{what}, and B is Bb" if german else what
+    if any(name.german for name in names):
+        return f"{named} in German, so where this chart writes B it means Bb"
+    if any(name.written in _DUTCH for name in names):
+        return f"{named} in Dutch"
+    return f"{named} in German and Dutch; in German, B is Bb"

@@ -45,7 +45,9 @@ KINDS = (
     FileKind(r"OggS", "an Ogg recording", HEARD, ".ogg"),
     FileKind(r"ID3|\xff[\xe2\xe3\xf2\xf3\xfa\xfb]", "an MP3 recording", HEARD, ".mp3"),
     FileKind(r"....ftyp(?:hei|mif|avif)", "a picture"),
-    FileKind(r"....ftyp", "an M4A recording or a film", (".m4a",), ".m4a"),
+    FileKind(r"....ftypM4[AB]", "an M4A recording", (".m4a",), ".m4a"),
+    FileKind(r"....ftyp", "a film, or a recording in its format", (".m4a",)),
+    FileKind(r"FORM....AIF", "an AIFF recording"),
     FileKind(r"\x89PNG|\xff\xd8\xff|GIF8|RIFF....WEBP|II\*\0|MM\0\*|BM....\0{4}", "a picture"),
     FileKind(r"%PDF", "a PDF"),
     FileKind(

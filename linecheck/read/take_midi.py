@@ -286,7 +286,7 @@ def _octaves_high(lowest: int, middle: int) -> int:
 def _saved_high(octaves: int) -> str:
     if octaves == 1:
         return "no note lies below E2: the line may be saved an octave too high, as written"
-    how_many = ("two", "three", "four", "five", "six")[octaves - 2]
+    how_many = ("two", "three", "four", "five", "six", "seven")[octaves - 2]
     return (
         f"no note lies below E{octaves + 1}: the line may be saved {how_many} octaves too high, or "
         "is not that of a bass"

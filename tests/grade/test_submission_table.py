@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 import openpyxl
 import pytest
@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from linecheck.faults import InputFault
 from linecheck.grade.submission_table import COLUMNS, TableFault, find_table, read_submissions
+from linecheck.grade.table_cells import bar_and_beat
 from linecheck.grade.terms import Refused, Submission, TakeOptions
 
 
@@ -402,3 +403,11 @@ def test_any_bytes(tmp_path_factory, content, cut, name):
     folder = tmp_path_factory.mktemp("fuzz")
     good = spreadsheet([["student", "take"], ["M", "a.mid"]]) if name == "xlsx" else WHOLE.encode()
     checked(folder, good[:cut] + content, f"submissions.{name}")
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [(time(3, 2), "3:2"), (timedelta(hours=25, minutes=2), "25:2"), (7, "7"), ("4.2s", "4.2s")],
+)
+def test_a_bar_and_beat_that_a_spreadsheet_took_for_a_time(cell, text):
+    assert bar_and_beat(cell) == text

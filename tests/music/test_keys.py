@@ -44,7 +44,7 @@ def test_what_is_no_key(text):
     [
         ("H", "; nearest reading 'B' (H is B in German, so where this chart writes B it means Bb)"),
         ("h-moll", "; nearest reading 'Bm' (H is B in German"),
-        ("Es", "; nearest reading 'Eb' (Es is Eb in German, and B is Bb)"),
+        ("Es", "; nearest reading 'Eb' (Es is Eb in German and Dutch; in German, B is Bb)"),
         ("fis-Moll", "; nearest reading 'F#m' (Fis is F# in German"),
         ("Bes", "; nearest reading 'Bb' (Bes is Bb in Dutch)"),
         ("c-moll", "; nearest reading 'Cm'"),

@@ -270,6 +270,7 @@ def test_notes_never_released(mid: Path):
         ([*WALKING, 22], "1 note lies below the range of a double bass (lower than B0)"),
         ([*WALKING, 68, 70], "2 notes lie above the range of a double bass (higher than G4)"),
         ([p + 12 for p in WALKING], "no note lies below E2: the line may be saved an octave too high, as written"),
+        ([127] * 20, "no note lies below E8: the line may be saved seven octaves too high, or is not that of a bass"),
         ([p + 24 for p in WALKING], "no note lies below E3: the line may be saved two octaves too high, or is not that of a bass"),
         ([p - 15 for p in WALKING], "half the notes lie below E1: the line may be saved an octave too low"),
     ],
