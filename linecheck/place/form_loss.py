@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
-from linecheck.place.form_evidence import line_codes
+from linecheck.place.form_evidence import form_tables, line_codes
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
@@ -185,10 +185,21 @@ def _joined(made: list[_Found], least: int) -> list[_Found]:
     return joined
 
 
-def _not_back_at_the_end(settled: list[_Found], bar: int) -> list[_Found]:
-    """The same; a line that is in place for less than its last bar has not come back."""
+def _not_back_at_the_end(settled: list[_Found], form: Form) -> list[_Found]:
+    """The same; a line that only seems to be in place at its end has not come back.
+
+    It has to be for a bar's beats, at which its old offset is over other chords.
+    """
     *before, last = settled
-    if not before or last.state or last.stop - last.start >= bar:
+    if not before or last.state:
+        return settled
+    lost = before[-1].state
+    shown = last.stop - last.start
+    if lost != form.beats:
+        sounds, beats = form_tables(form).sounds, np.arange(last.start, last.stop)
+        differ = sounds[beats % form.beats] != sounds[(beats + lost) % form.beats]
+        shown = int(np.count_nonzero(differ))
+    if shown >= form.chart.meter.beats:
         return settled
     return [*before[:-1], replace(before[-1], stop=last.stop)]
 
@@ -208,7 +219,7 @@ def _report(
         return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
 
     bar = form.chart.meter.beats
-    settled = _not_back_at_the_end(_settled(found, LEAST_BARS * bar), bar)
+    settled = _not_back_at_the_end(_settled(found, LEAST_BARS * bar), form)
     spans = [
         FormSpan(
             (whole[0] if index == 0 else s.start) * STEPS_PER_BEAT,

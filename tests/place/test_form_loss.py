@@ -106,6 +106,18 @@ def test_a_line_is_not_back_in_place_for_its_last_beats_alone() -> None:
     assert [x.recovered_step for x in losses if x.certain] == [None]
 
 
+def test_a_return_that_the_chart_cannot_show_is_none() -> None:
+    bars = "F6 | D7 | Gm7 | C7 | Am7 | Ab7 | Gm7 | Gm7"
+    tune = chart("Two bars alike", "F", "A", {"A": bars})
+    form = Form(tune, 5)
+    for seed in range(4):
+        plan = Plan(["walking"] * 5, walking=PLAIN, course=[(18 * 48, 4)])
+        line, _ = play_plan(tune, plan, np.random.default_rng(seed))
+        cut = [note for note in line if note.step < 39 * 48]  # bar 7 of the last chorus is the end
+        [loss] = [x for x in found_in(cut, form)[1] if x.certain]
+        assert (loss.offset_beats, loss.recovered_step) == (4, None)
+
+
 def test_wandering_is_adrift() -> None:
     _, _, _, losses = lost("Market Square", [(48 * 48, None), (60 * 48, 0)])
     [loss] = [x for x in losses if x.certain]
