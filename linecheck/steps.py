@@ -87,12 +87,12 @@ def audit(
         labels=labels,
         judgement=judgement,
         warnings=(
+            *chart_doubts(labels, form),  # first what puts all the rest in question
+            *meter_doubts(the_take, the_chart),
             *the_chart.warnings,
             *the_take.warnings,
-            *meter_doubts(the_take, the_chart),
             *line.warnings,
             *part_played(labels, form),
-            *chart_doubts(labels, form),
         ),
         carry_over=_carry_over(the_chart, labels, the_take),
         intonation=_intonation(the_take, labels),
