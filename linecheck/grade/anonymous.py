@@ -7,7 +7,9 @@ file without its folder; a chart whose name may tell a student is called by a nu
 
 A text is hidden word by word: a word that holds a student's name, or stands in the name of the
 submission's files, unless it is one that linecheck itself writes there ("the take", though a take
-be called so). What stands in quotes was never written by linecheck.
+be called so). What stands in quotes was never written by linecheck. A word with digits may be a
+student's number, or a figure or a chord of linecheck's own: a short one counts only in quotes, in
+the name of a file and in a title.
 """
 
 from __future__ import annotations
@@ -40,20 +42,32 @@ LETTERS = "0123456789BCDFGHJKMNPQRSTVWXYZ"  # no vowels: no words
 LENGTH = 8  # for 10,000 students a clash is less likely than 1 in 10,000
 HIDDEN = "…"
 SHORTEST_NAME, SHORTEST_WORD = 2, 3
+SHORTEST_NUMBER = 3  # signs from which a student's word with digits counts in any text
+SHORTEST_FILE_NUMBER = 5  # and one of a file, which may be a year, a tempo or a bar
 SURE_WITHIN = 4  # letters from which a name is one within a longer word too
 WORDED_IN = ("read", "hear", "music", "place", "label", "judge", "grade")
-WORD = re.compile(r"[^\W\d_]+")
+WORD = re.compile(r"[^\W_]+")
+RUN = re.compile(r"[^\W\d_]+|\d+")
 CAMEL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 QUOTED = re.compile(r"(?<!\w)(['\"])(.+?)\1(?!\w)")
+OF_A_FILE = re.compile(r"[./\\][^\W\d_]")  # "7.mid" and "7/solo.mid", not "7.5" and "7/8"
 SEVERAL = re.compile(f"{HIDDEN}(?:[\\s_-]{HIDDEN})+")
-UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
+UMLAUTS = str.maketrans(
+    {"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa"}
+    | {"Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "Ø": "Oe", "Å": "Aa"}
+)
+# Letters of one piece, which Unicode does not take apart into a letter and an accent.
+ONE_PIECE = str.maketrans(
+    {"ł": "l", "ø": "o", "đ": "d", "ð": "d", "ħ": "h", "ŧ": "t", "ı": "i", "ŋ": "n"}
+    | {"æ": "ae", "œ": "oe", "ß": "ss", "þ": "th"}
+)
 
 
 class Hidden(NamedTuple):
     """What no text about a submission may hold.
 
     ``files`` are the names of its files, ``words`` the words of these, ``names`` the words of the
-    names of all students, for a file may have been another's. Words are folded.
+    names of all students, for a file may have been another's. Files are in NFC, words folded.
     """
 
     files: tuple[str, ...]
@@ -146,15 +160,20 @@ def blanked(text: str, hidden: Hidden | None) -> str:
     """A text with an ellipsis for each name and file in it that tells whose take it is."""
     if hidden is None:
         return text
+    text = unicodedata.normalize("NFC", text)
     for name in hidden.files:
         text = re.sub(re.escape(name), HIDDEN, text, flags=re.IGNORECASE)
     quoted = [match.span() for match in QUOTED.finditer(text)]
+    sure_names = _without_figures(hidden.names, SHORTEST_NUMBER)
+    sure_words = _without_figures(hidden.words, SHORTEST_FILE_NUMBER)
 
     def shown(found: re.Match[str]) -> str:
         word = found[0]
-        if not (_holds(word, hidden.names) or set(_words(word)) & set(hidden.words)):
-            return word
         of_another = any(low <= found.start() < high for low, high in quoted)
+        called_so = of_another or OF_A_FILE.match(text, found.end())
+        names, words = (hidden.names, hidden.words) if called_so else (sure_names, sure_words)
+        if not (_holds(word, names) or set(_words(word)) & set(words)):
+            return word
         return HIDDEN if of_another or word not in _own_words() else word
 
     return SEVERAL.sub(HIDDEN, WORD.sub(shown, text))
@@ -173,22 +192,43 @@ def shown_title(title: str, chart_name: str, hidden: Hidden | None) -> str:
 def _folded(text: str) -> str:
     """Without case and accents, as names are found in the names of files."""
     parts = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(c for c in parts if not unicodedata.combining(c))
+    return "".join(c for c in parts if not unicodedata.combining(c)).translate(ONE_PIECE)
 
 
 def _words(text: str) -> list[str]:
-    """The words of a text or of a name of a file ("MiraBlues_2" has two), folded."""
-    apart = CAMEL.sub(" ", unicodedata.normalize("NFC", text))
-    return [_folded(word) for word in WORD.findall(apart)]
+    """The words and numbers of a text or of a name of a file, folded.
+
+    "MiraBlues_2" has three; "s1042" is one itself, and has two in it.
+    """
+    found: list[str] = []
+    for word in WORD.findall(CAMEL.sub(" ", unicodedata.normalize("NFC", text))):
+        runs = RUN.findall(word)
+        found += runs if len(runs) == 1 else [word, *runs]
+    return [_folded(word) for word in found]
+
+
+def _has_digit(word: str) -> bool:
+    return any(sign.isdecimal() for sign in word)
+
+
+@lru_cache(maxsize=64)
+def _without_figures(words: tuple[str, ...], shortest: int) -> tuple[str, ...]:
+    """The words that can be no figure or chord: without digits, or of so many signs at least."""
+    return tuple(word for word in words if len(word) >= shortest or not _has_digit(word))
 
 
 @lru_cache(maxsize=4096)
 def _holds(word: str, names: tuple[str, ...]) -> bool:
-    """Whether a word is a name, or has a long one in it."""
+    """Whether a word is a name, or has a long one in it; a number is only found whole."""
     parts, whole = _words(word), _folded(word)
     # No word of linecheck is in another script, so there a short name is sure as well.
     return any(
-        name in parts or ((len(name) >= SURE_WITHIN or not name.isascii()) and name in whole)
+        name in parts
+        or (
+            (len(name) >= SURE_WITHIN or not name.isascii())
+            and name in whole
+            and not _has_digit(name)
+        )
         for name in names
     )
 
@@ -199,12 +239,18 @@ def _tells(text: str, names: tuple[str, ...]) -> bool:
 
 
 def _name_words(submissions: Iterable[Submission]) -> tuple[str, ...]:
-    """The words of the names of all students, folded; umlauts also as two letters."""
-    students = dict.fromkeys(one.student for one in submissions)
-    spelt = (spelling for name in students for spelling in (name, name.translate(UMLAUTS)))
-    return tuple(
-        sorted({word for name in spelt for word in _words(name) if len(word) >= SHORTEST_NAME})
-    )
+    """The words of the names of all students, folded; umlauts also as two letters.
+
+    A short number tells only a student who has no other name: "Mira 2" is told by "Mira".
+    """
+    found: set[str] = set()
+    for name in {unicodedata.normalize("NFC", one.student) for one in submissions}:
+        words = {*_words(name), *_words(name.translate(UMLAUTS))}
+        numbers = {word for word in words if word.isdecimal()}
+        long = {word for word in words - numbers if len(word) >= SHORTEST_NAME}
+        long |= {number for number in numbers if len(number) >= SHORTEST_NUMBER}
+        found |= long or numbers
+    return tuple(sorted(found))
 
 
 def _file_words(
@@ -218,7 +264,7 @@ def _file_words(
     return (
         tuple(
             sorted(
-                (name for name in files if set(name) & set("./")),
+                (unicodedata.normalize("NFC", name) for name in files if set(name) & set("./")),
                 key=lambda name: (-len(name), name),
             )
         ),

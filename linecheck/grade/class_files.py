@@ -83,7 +83,7 @@ def write_class_pages(
     Raises:
         OutputFault: a file cannot be written.
     """
-    files = files or WrittenFiles(out, book.kept)
+    files = files or WrittenFiles(out, book.kept, book.folder)
     members: dict[str, list[int]] = {}
     for index in range(len(book)):
         members.setdefault(book.found(index).submission.class_name, []).append(index)

@@ -6,8 +6,8 @@ grades.parquet      the same, where pyarrow is installed
 class_NAME.html     a page a class
 reports/, appeals/  a page and an appeal sheet a take, where they are asked for
 
-Pages and sheets that an earlier run wrote for a class or a take that is no longer in the book, or
-is called otherwise now, are removed.
+Pages and sheets that an earlier run on the same folder wrote for a class or a take that is no
+longer in the book, or is called otherwise now, are removed.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ def write_grades(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
     _make(out)
-    beside = WrittenFiles(out, book.kept)
+    beside = WrittenFiles(out, book.kept, book.folder)
     columns, notes, more = COLUMNS, book.notes, []
     links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:

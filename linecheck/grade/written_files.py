@@ -1,14 +1,16 @@
 """What grading writes beside its tables, and how it knows these files for its own later.
 
-Of every file a hash of its name and content is kept with the audits. A page of an earlier run under
-a name that is no longer used is removed where it is as it was written; one that was changed since,
-or that grading never wrote, stays.
+Of every file a hash of its name, its content and the folder that was graded is kept with the
+audits. A page of an earlier run on the same folder under a name that is no longer used is removed
+where it is as it was written; one that was changed since, that belongs to another folder with the
+same results, or that grading never wrote, stays.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import os
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -30,10 +32,12 @@ class WrittenFiles:
     Args:
         folder: the folder.
         kept: where it is kept which files were written.
+        graded: the folder that was graded.
     """
 
-    def __init__(self, folder: Path, kept: KeptAudits) -> None:
+    def __init__(self, folder: Path, kept: KeptAudits, graded: Path) -> None:
         self._folder = folder
+        self._graded = _way(folder.resolve(), graded.resolve())
         self._kept = kept
         self._used: set[Path] = set()
 
@@ -69,5 +73,13 @@ class WrittenFiles:
 
     def _key(self, path: Path, hash_of_content: str) -> str:
         name = path.relative_to(self._folder).as_posix()
-        meaning = json.dumps(("written", name, hash_of_content))
+        meaning = json.dumps(("written", self._graded, name, hash_of_content))
         return hashlib.sha256(meaning.encode()).hexdigest()
+
+
+def _way(results: Path, graded: Path) -> str:
+    """The graded folder as seen from the results: the same when both are moved together."""
+    try:
+        return os.path.relpath(graded, results)
+    except ValueError:  # on another drive
+        return str(graded)

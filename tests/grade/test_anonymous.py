@@ -6,6 +6,7 @@ import csv
 import html
 import io
 import re
+import unicodedata
 
 import openpyxl
 import pytest
@@ -14,8 +15,8 @@ from hypothesis import strategies as st
 
 from linecheck import command_line
 from linecheck.demo import copy_demo_tunes
-from linecheck.grade import grade_folder
-from linecheck.grade.anonymous import Hidden, blanked, shown_title
+from linecheck.grade import Submission, grade_folder
+from linecheck.grade.anonymous import Hidden, _file_words, _name_words, blanked, shown_title
 from linecheck.grade.write import write_grades
 from tests.grade.class_folders import cut_to_a_chorus, put, put_chart
 
@@ -92,6 +93,37 @@ def test_no_name_stands_in_any_file(tmp_path):
     assert "track 2 '…'s bass'" in told
 
 
+def test_students_called_by_numbers_or_other_letters_stand_in_no_file(tmp_path):
+    folder = tmp_path / "class"
+    charts = ("charts/blues for 48213377.toml", "charts/Shuffle for Lukasz.toml", "ballad.toml")
+    for chart in charts:
+        put_chart(folder, chart, "mira")
+    ballad = folder / "ballad.toml"
+    title = ballad.read_text("utf-8")
+    ballad.write_text(re.sub('title = ".*"', 'title = "Shuffle of 48213377"', title), "utf-8")
+    tracks = {"a.mid": "s1042 bass", "b.mid": "Jo\u0308rg bass", "c.mid": "bass"}
+    for name, track in tracks.items():
+        put(folder, name, "mira")
+        cut_to_a_chorus(folder / name, track.encode().decode("latin-1"))  # in UTF-8
+    (folder / "submissions.csv").write_text(
+        "student,take,chart,track\n"
+        f"48213377,a.mid,{charts[0]},\n"
+        f"s1042,b.mid,{charts[1]},\n"
+        "Jörg,c.mid,ballad.toml,48213377 solo\n"
+        "Łukasz Nowak,c.mid,ballad.toml,\n",
+        "utf-8",
+    )
+    book = grade_folder(folder, jobs=1, anonymous=True)
+    rows, _ = write_grades(book, tmp_path / "out", reports=True, appeals=True, jobs=1)
+    # The fingerprints may hold any number.
+    told = re.sub(r"\b[0-9a-f]{64}\b", "", everything_in(tmp_path / "out"))
+    told = unicodedata.normalize("NFC", told)
+    for name in ("48213377", "s1042", "Jörg", "Lukasz", "Łukasz"):
+        assert name.casefold() not in told.casefold(), name
+    assert "no track '… solo' that holds notes" in told
+    assert {row["chart"] for row in rows} == {"chart 1", "chart 2", "ballad.toml"}
+
+
 def test_a_take_called_by_words_of_linecheck_leaves_its_texts_alone(tmp_path):
     put(tmp_path, "the take.mid", "lena")
     put_chart(tmp_path, "gravel_and_rain.toml", "lena")
@@ -128,6 +160,38 @@ def test_a_text_hides_names_and_files_and_nothing_else(text, shown):
     assert blanked(text, None) == text
 
 
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("no track '48213377 solo' that holds notes", "no track '… solo' that holds notes"),
+        ("part s1042: bar 12 of 1043", "part …: bar 12 of 1043"),
+        ("x_1042_S7", "x_…_S7"),
+        ("part 48213377bass", "part …"),
+        ("track 7 'S7 solo', 12 of 40, 148213377", "track 7 '… solo', 12 of 40, 148213377"),
+        ("did you mean 12.mid, in bar 7.5?", "did you mean ….mid, in bar 7.5?"),
+        ("in 12/8 there is 12/solo", "in 12/8 there is …/solo"),
+        ("tempo 120 '120', 20261127", "tempo 120 '…', …"),
+        ("A7 over Bb7", "A7 over Bb7"),
+        ("part Jo\u0308rg: a bass", "part …: a bass"),
+        ("part Joerg of ŁUKASZ, Soeren and Soren", "part … of …, … and …"),
+        ("no take at Mon/Zoe\u0308.mid", "no take at …"),
+    ],
+)  # fmt: skip
+def test_a_number_is_hidden_where_it_may_be_a_student_s(text, shown):
+    students = ("48213377", "s1042", "s7", "12", "Jo\u0308rg", "Lukasz Nowak", "Søren")
+    names = _name_words(Submission(name, "", None, None, "", "") for name in students)
+    files, words = _file_words(
+        Submission("", "", None, None, "Mon/Zoe\u0308.mid", ""), public=set()
+    )
+    _, more = _file_words(Submission("", "", None, None, "20261127 Bb7 at 120.mid", ""), set())
+    assert blanked(text, Hidden(files, (*words, *more), names)) == shown
+
+
+def test_a_short_number_is_no_name_beside_another():
+    students = [Submission(name, "", None, None, "", "") for name in ("Mira 2", "7", "Bo 104")]
+    assert _name_words(students) == ("104", "7", "bo", "mira")
+
+
 @given(
     st.text(st.characters(categories=("Lu", "Ll")), min_size=4, max_size=12).filter(str.isalpha),
     st.sampled_from(["track 1 '{}'", "part {} (2)", "no take {}.mid", "x_{}_y"]),
@@ -146,6 +210,10 @@ def test_a_title_is_the_chart_s_name_where_it_holds_a_student():
     assert shown_title("Admiral", "b.toml", hidden) == "b"  # a name within a word may be one
     assert shown_title("Gravel and Rain", "b.toml", hidden) == "Gravel and Rain"
     assert shown_title("Mira's Blues", "b.toml", None) == "Mira's Blues"
+    hidden = Hidden((), (), ("48213377", "7"))
+    assert shown_title("Shuffle of 48213377", "chart 1", hidden) == "chart 1"
+    assert shown_title("For 7", "b.toml", hidden) == "b"
+    assert shown_title("A 12-Bar Shuffle", "b.toml", hidden) == "A 12-Bar Shuffle"
 
 
 def test_who_is_who_stands_beside_the_kept_audits_alone(tmp_path, capsys):

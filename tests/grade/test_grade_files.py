@@ -468,6 +468,37 @@ def test_pages_under_names_that_are_no_longer_used_are_removed(folder, capsys):
     ]  # fmt: skip
 
 
+def test_folders_with_the_same_results_leave_each_other_s_files(tmp_path, capsys):
+    out = tmp_path / "res"
+
+    def grade(folder):
+        run(capsys, folder, "--out", out, "--jobs", "1", "--quiet", "--reports", "--appeals")
+
+    for folder, student in (("mon", "Mira"), ("tue", "Oskar")):
+        put_chart(tmp_path / folder, "shuffle.toml", "mira")
+        put(tmp_path / folder, f"{folder}/{student}/one.mid", "mira")
+        cut_to_a_chorus(tmp_path / folder / folder / student / "one.mid")
+        grade(tmp_path / folder)
+    of_mon, of_tue = (
+        [
+            *(f"appeals/{name}-one{end}" for end in (".json", ".txt")),
+            f"class_{name[:3]}.html",
+            f"reports/{name}-one.html",
+        ]
+        for name in ("mon-Mira", "tue-Oskar")
+    )
+    assert files_in(out) == sorted(of_mon + of_tue)
+    # Moved together with their results, they are the same folders still.
+    (tmp_path / "moved").mkdir()
+    for name in ("mon", "tue", "res"):
+        (tmp_path / name).rename(tmp_path / "moved" / name)
+    out = tmp_path / "moved" / "res"
+    (tmp_path / "moved" / "mon" / "mon" / "Mira").rename(tmp_path / "moved" / "mon" / "mon" / "Bo")
+    grade(tmp_path / "moved" / "mon")
+    of_bo = [name.replace("Mira", "Bo") for name in of_mon]
+    assert files_in(out) == sorted(of_bo + of_tue)
+
+
 def test_a_sheet_is_called_by_the_week_of_its_take(tmp_path, capsys):
     put_chart(tmp_path, "shuffle.toml", "mira")
     put(tmp_path, "2026-01-12/Mon/Mira/Mira.mid", "mira")
