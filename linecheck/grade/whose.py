@@ -45,22 +45,22 @@ def weeks_among(
         subfolders: what a folder in the folder is.
     """
     tunes = {name_key(chart): chart for chart in charts}
-    named: dict[Path, set[str]] = {}  # who the files of a folder are called by
+    inside: dict[Path, list[Path]] = {}
     for take in takes:
         for place in take.parents:
-            named.setdefault(place, set())
-        if is_week(plain(take.parent.name)):
-            named[take.parent].add(_called(take, tunes))
-    return frozenset(
-        place
-        for place, names in named.items()
-        if is_week(name := plain(place.name))
-        and (
-            not (left := name_without_day(name))
-            or words_key(left) in tunes
-            or (subfolders == "students" and len(names - {""}) > 1)
-        )
-    )
+            inside.setdefault(place, [])
+        inside[take.parent].append(take)
+
+    def is_one(place: Path, files: list[Path]) -> bool:
+        name = plain(place.name)
+        if not is_week(name):
+            return False
+        left = name_without_day(name)
+        if not left or words_key(left) in tunes:
+            return True
+        return subfolders == "students" and len({_called(f, tunes) for f in files} - {""}) > 1
+
+    return frozenset(place for place, files in inside.items() if is_one(place, files))
 
 
 def _called(take: Path, tunes: Mapping[str, Path]) -> str:
