@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.grade.terms import Refused, Submission
-from linecheck.grade.whose import Subfolders, whose
+from linecheck.grade.whose import Subfolders, weeks_among, whose
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
 from linecheck.read.file_names import listed, shown_name
@@ -84,13 +84,18 @@ def find_submissions(
             files.takes += files.either
             files.either = []
     charts = {place: files.charts for place, files in folders.items()}
+    weeks = weeks_among(
+        [*unclear, *(take for files in folders.values() for take in files.takes)],
+        [*((chart,) if chart else ()), *(path for here in charts.values() for path in here)],
+        subfolders,
+    )
     found: list[Submission | Refused] = []
     for place, files in folders.items():
         for take in (*files.takes, *(path for path in unclear if path.parent == place)):
             of_take, trouble = (chart, "") if chart else _chart_of(take, charts, folder, _SAY_WHICH)
             if take in unclear:
                 of_take, trouble = None, _UNCLEAR
-            submission = _submission(take, of_take, folder, subfolders)
+            submission = _submission(take, of_take, folder, subfolders, weeks)
             found.append(Refused(submission, trouble) if trouble else submission)
     return in_order(found), notes
 
@@ -239,8 +244,14 @@ def _chart_of(
     )
 
 
-def _submission(take: Path, chart: Path | None, folder: Path, subfolders: Subfolders) -> Submission:
-    student, class_name = whose(take, folder, subfolders, chart=chart)
+def _submission(
+    take: Path,
+    chart: Path | None,
+    folder: Path,
+    subfolders: Subfolders,
+    weeks: Collection[Path],
+) -> Submission:
+    student, class_name = whose(take, folder, subfolders, chart=chart, weeks=weeks)
     return Submission(
         student=student,
         class_name=class_name,

@@ -4,13 +4,16 @@ The day of a take is the one on which the table says it was handed in, else that
 anonymous book is not noted: a course is that of a student.
 
 A take that lies in the folder belongs to whom the last run says: what the journal holds of it under
-another student or class is that one's from then on. Entries of takes that no row has stay.
+another student or class is that one's from then on, where it is plainly the same file (see
+``linecheck.journal.journal_file``). Anyone else who has it keeps it, and it is said. Entries of takes
+that no row has stay.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.faults import JournalFault
 from linecheck.grade.terms import Graded
 from linecheck.journal import (
     Entry,
@@ -18,12 +21,14 @@ from linecheck.journal import (
     date_of_take,
     entry_loss,
     entry_of_judgement,
+    kept_by_others,
     record,
     student_name,
 )
 from linecheck.journal.student_and_date import LONGEST_NAME
 from linecheck.music.form import chart_beat_quarters
 from linecheck.read import read_chart
+from linecheck.read.file_names import listed, plain
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -38,15 +43,17 @@ _DAY = len("2026-11-20")
 
 
 class JournalEntries:
-    """Makes an entry for every graded row of a book that is not anonymous.
+    """Makes an entry for every graded row of a book that is not anonymous; none without a journal.
 
     Attributes:
         made: the entries so far.
     """
 
-    def __init__(self, book: GradeBook) -> None:
+    def __init__(self, book: GradeBook, journal: Path | None) -> None:
         self.made: list[Entry] = []
+        self._classes: list[str] = []  # of the rows that they are made of
         self._book = book
+        self._journal = journal
         self._charts: dict[Path, tuple[str, float]] = {}  # key, quarter notes a beat
 
     def add(self, index: int, row: Row) -> None:
@@ -56,19 +63,40 @@ class JournalEntries:
             InputFault: a chart that was read before cannot be read any more.
         """
         job = self._book.found(index).job
-        if isinstance(row, Graded) and job is not None:
+        if self._journal is not None and isinstance(row, Graded) and job is not None:
             if job.chart not in self._charts:
                 chart = read_chart(job.chart)
                 self._charts[job.chart] = chart_key(chart), chart_beat_quarters(chart)
             self.made.append(_entry(row, job, *self._charts[job.chart], self._book.folder))
+            self._classes.append(row.submission.class_name)
 
-    def record(self, journal: Path) -> None:
-        """Write the entries into a journal.
+    def notes(self) -> list[str]:
+        """Which takes are another student's too, by the journal; the class of each is told."""
+        if self._journal is None:
+            return []
+        try:
+            others = kept_by_others(self._journal, self.made)
+        except JournalFault:  # is told when it is to be written
+            return []
+        notes = []
+        for entry, class_name, names in zip(self.made, self._classes, others, strict=True):
+            if names:
+                whose = listed([f"{name}'s" for name in names])
+                take = f"the take of {entry.student} ({plain(entry.take)})"
+                notes.append(f"{take} was noted as {whose} before")
+                self._book.tell(notes[-1], class_name)
+        return list(dict.fromkeys(notes))
+
+    def record(self) -> list[Path]:
+        """Write the entries into the journal, and say which file that is.
 
         Raises:
             JournalFault: it is none, or cannot be written.
         """
-        record(journal, self.made, settled=True)
+        if self._journal is None:
+            return []
+        record(self._journal, self.made, settled=True)
+        return [self._journal]
 
 
 def _entry(row: Graded, job: Job, key_of_chart: str, quarters_a_beat: float, folder: Path) -> Entry:

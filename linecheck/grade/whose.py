@@ -6,31 +6,80 @@ every student is called by the file.
 
 The name of its chart is no part of the student's: ``Lamp Oil - Mira.mid`` is Mira's.
 
-A folder that is called by a week (``2026-03-01``, ``2026-03-01 blues``, ``KW 10``) is neither; a
-day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's. Where a file is called
-by nothing but its day, it belongs to the one whose folder was given.
+A folder that is a week (``2026-03-01``, ``KW 10``) is neither. With a name behind the day it is
+one where that is a chart's (``2026-03-01 blues``), or where files of several names lie in it, but for
+charts and numbers, and folders are not said to be classes; else it is who is named, as in
+``2026-03-01 Mira``. A day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's.
+Where a file is called by nothing but its day, it belongs to the one whose folder was given.
 """
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from linecheck.read.days_in_names import is_week, name_without_day
 from linecheck.read.file_names import plain
-from linecheck.read.nearest_charts import name_without_chart
+from linecheck.read.nearest_charts import name_key, name_without_chart, words_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable, Mapping
     from pathlib import Path
 
-__all__ = ["Subfolders", "short_names", "take_in_its_week", "whose"]
+__all__ = ["Subfolders", "short_names", "take_in_its_week", "weeks_among", "whose"]
+
+_NUMBER = re.compile(r"\d+")
 
 Subfolders: TypeAlias = Literal["students", "classes"]
 
 
+def weeks_among(
+    takes: Iterable[Path], charts: Iterable[Path], subfolders: Subfolders = "students"
+) -> frozenset[Path]:
+    """The folders of takes that are weeks, by the rule above.
+
+    Args:
+        takes: all takes of a folder and of those in it.
+        charts: all their charts.
+        subfolders: what a folder in the folder is.
+    """
+    tunes = {name_key(chart): chart for chart in charts}
+    inside: dict[Path, list[Path]] = {}
+    for take in takes:
+        for place in take.parents:
+            inside.setdefault(place, [])
+        inside[take.parent].append(take)
+
+    def is_one(place: Path, files: list[Path]) -> bool:
+        name = plain(place.name)
+        if not is_week(name):
+            return False
+        left = name_without_day(name)
+        if not left or words_key(left) in tunes:
+            return True
+        return subfolders == "students" and len({_called(f, tunes) for f in files} - {""}) > 1
+
+    return frozenset(place for place, files in inside.items() if is_one(place, files))
+
+
+def _called(take: Path, tunes: Mapping[str, Path]) -> str:
+    """What tells a file from others beside its day, its chart and its number; "" for nothing."""
+    name = name_without_day(plain(take.stem))
+    if words_key(name) in tunes:
+        return ""
+    for chart in tunes.values():
+        name = name_without_chart(name, chart)
+    return _NUMBER.sub("", words_key(name))
+
+
 def whose(
-    take: Path, folder: Path, subfolders: Subfolders = "students", *, chart: Path | None = None
+    take: Path,
+    folder: Path,
+    subfolders: Subfolders = "students",
+    *,
+    chart: Path | None = None,
+    weeks: Collection[Path] = (),
 ) -> tuple[str, str]:
     """The student and the class of a take.
 
@@ -39,12 +88,15 @@ def whose(
         folder: the folder that was given, in which the take lies.
         subfolders: what a folder in the folder is.
         chart: the chart of the take, where it is known.
+        weeks: the folders that are weeks.
 
     Returns:
         The name of the student, and that of the class, "" where there are no classes.
     """
-    parts = [plain(part) for part in take.relative_to(folder).parts[:-1]]
-    folders = [name_without_day(part) for part in parts if not is_week(part)]
+    below = take.relative_to(folder).parents[-2::-1]  # without the folder itself
+    folders = [
+        name_without_day(plain(place.name)) for place in below if folder / place not in weeks
+    ]
     by_file = name_without_day(plain(take.stem))
     if chart is not None:
         by_file = name_without_chart(by_file, chart)
@@ -56,7 +108,7 @@ def whose(
 
 
 def take_in_its_week(take_name: str) -> str:
-    """A take by its file, below the weeks that folders on the way to it are called by."""
+    """A take by its file, below the folders on the way to it that begin with a day or a week."""
     *folders, file = take_name.split("/")
     return "/".join((*(name for name in folders if is_week(name)), file))
 

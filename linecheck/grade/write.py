@@ -70,17 +70,16 @@ def write_grades(
     """
     rows: list[dict[str, Any]] = []
     choruses: list[ChorusMarks] = []
-    noted = JournalEntries(book)
+    noted = JournalEntries(book, journal)
     for index, row in enumerate(book):
-        if journal is not None:
-            noted.add(index, row)
+        noted.add(index, row)
         rows.append(flat_row(row))
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
     _make(out)
     beside = WrittenFiles(out, book.kept, book.folder)
-    columns, notes, more = COLUMNS, book.notes, []
+    columns, notes, more = COLUMNS, (*book.notes, *noted.notes()), []
     links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:
         add_ranks(rows)
@@ -113,9 +112,7 @@ def write_grades(
         write_whole(out / name, content())
     _clear_away(book, out, beside)
     book.kept.close()
-    if journal is not None:
-        noted.record(journal)
-        more = [*more, journal]
+    more += noted.record()
     return rows, [*(out / name for name in made), *pages, *more]
 
 

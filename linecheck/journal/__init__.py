@@ -28,7 +28,13 @@ if TYPE_CHECKING:
     from linecheck.journal.entry import Entry, EntryLoss
     from linecheck.journal.entry_of_audit import chart_key, entry_of_audit
     from linecheck.journal.entry_of_judgement import entry_loss, entry_of_judgement
-    from linecheck.journal.journal_file import Recorded, check_journal, entries, record
+    from linecheck.journal.journal_file import (
+        Recorded,
+        check_journal,
+        entries,
+        kept_by_others,
+        record,
+    )
     from linecheck.journal.progress import chosen_courses, progress
     from linecheck.journal.student_and_date import checked_date, date_of_take, student_name
 
@@ -52,6 +58,7 @@ __all__ = [
     "entry_loss",
     "entry_of_audit",
     "entry_of_judgement",
+    "kept_by_others",
     "progress",
     "record",
     "student_name",
@@ -71,7 +78,7 @@ _HOMES = {
     "entry": ("Entry", "EntryLoss"),
     "entry_of_audit": ("chart_key", "entry_of_audit"),
     "entry_of_judgement": ("entry_loss", "entry_of_judgement"),
-    "journal_file": ("Recorded", "check_journal", "entries", "record"),
+    "journal_file": ("Recorded", "check_journal", "entries", "kept_by_others", "record"),
     "progress": ("chosen_courses", "progress"),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),
 }

@@ -6,7 +6,9 @@ known (see ``entry.DATE_ORIGINS``) holds for the take from then on, and of two t
 day of the file the earlier one, since copying a file makes it younger. An entry without a name is
 that of the one student who has the same take, and one without a class is of the one class in which
 the student has it. Where the writer knows whose each take is, ``settled`` entries take the place
-of those that give the same takes to others; entries of other takes stay as they are.
+of those that are plainly the same file put right: of the same student, but for the class and how
+the name is written; else of the same file name; else of nobody, or of a mere day or week. Anyone
+else who has the same take keeps it, for it may be copied; so do entries of other takes.
 
 Every writing is one transaction, with a lock that other writers wait for; what was recorded
 outlives the process that is killed the moment after. A file on a network drive is for one machine
@@ -26,12 +28,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal.entry import DATE_ORIGINS, Entry, EntryLoss
 from linecheck.journal.student_and_date import checked_date
+from linecheck.read.days_in_names import name_without_day
+from linecheck.read.file_names import folded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from os import PathLike
 
-__all__ = ["Recorded", "check_journal", "entries", "record"]
+__all__ = ["Recorded", "check_journal", "entries", "kept_by_others", "record"]
 
 APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
 WAIT_S = 60.0  # for another writer
@@ -77,12 +81,13 @@ _SCHEMA_STEPS: tuple[tuple[str, ...], ...] = (
         )
         """,
         "INSERT INTO renewed SELECT *, '' FROM entry",
+        "UPDATE renewed SET tempo = NULL",  # it was in beats; the meter is not known any more
         "DROP TABLE entry",
         "ALTER TABLE renewed RENAME TO entry",
     ),
 )
 SCHEMA = len(_SCHEMA_STEPS)
-_CLASSES_SINCE = 2  # the first schema with the class of a student
+_IN_SCHEMA_1 = {"class_name": "''", "tempo": "NULL"}  # what the step to schema 2 makes of them
 _OF_OWNER = "student = ? AND take_key = ? AND class_name = ?"
 _COLUMNS = tuple(field.name for field in fields(Entry))
 _AS_JSON = ("parts", "losses", "weights")
@@ -114,7 +119,7 @@ def record(
         journal: the file.
         new_entries: the entries.
         settled: whether they say all of whose their takes are: what the journal holds of the same
-            takes under another student or class is then theirs.
+            takes under another student or class is then theirs, where it is plainly the same file.
 
     Raises:
         JournalFault: the file is no journal, damaged, of a newer linecheck, or cannot be written.
@@ -149,12 +154,27 @@ def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
         schema = _schema(database, path)
         if not schema:
             return ()
-        columns = ", ".join(_COLUMNS)
-        if schema < _CLASSES_SINCE:
-            columns = columns.replace("class_name", "''")
+        older = _IN_SCHEMA_1 if schema == 1 else {}
+        columns = ", ".join(older.get(name, name) for name in _COLUMNS)
         query = f"SELECT recorded, {columns} FROM entry ORDER BY recorded"  # noqa: S608
         found = [_entry(row, path) for row in database.execute(query)]
     return tuple(sorted(found, key=lambda entry: (entry.student, entry.date, entry.take)))
+
+
+def kept_by_others(
+    journal: str | PathLike[str], new_entries: Sequence[Entry]
+) -> tuple[tuple[str, ...], ...]:
+    """For each entry who else keeps its take where all are recorded as ``settled``, by name.
+
+    Raises:
+        JournalFault: it is no journal, damaged, or of a newer linecheck.
+    """
+    owners = _owners(new_entries)
+    others: dict[str, dict[str, None]] = {}
+    for old in entries(journal) if Path(journal).exists() else ():
+        if old.take_key in owners and not _heirs(_held(old), owners[old.take_key]):
+            others.setdefault(old.take_key, {})[old.student] = None
+    return tuple(tuple(others.get(new.take_key, ())) for new in new_entries)
 
 
 def check_journal(journal: str | PathLike[str]) -> None:
@@ -209,41 +229,89 @@ def _owned(entry: Entry) -> tuple[str, str, str]:
     return entry.student, entry.take_key, entry.class_name
 
 
-def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
-    """Give what stands of the takes under others to their one owner; of several, take it out."""
-    owners: dict[str, dict[tuple[str, str], None]] = {}
+class _Held(NamedTuple):
+    """Who has a take, and how the file is called."""
+
+    student: str
+    class_name: str
+    take: str
+
+
+def _held(entry: Entry) -> _Held:
+    return _Held(entry.student, entry.class_name, _storable(entry.take))
+
+
+def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
+    owners: dict[str, list[_Held]] = {}
     for entry in made:
-        owners.setdefault(entry.take_key, {})[entry.student, entry.class_name] = None
-    astray: dict[str, list[int]] = {}
-    query = "SELECT recorded, take_key, student, class_name FROM entry"
-    for number, take, student, class_name in database.execute(query):
-        if take in owners and (student, class_name) not in owners[take]:
-            astray.setdefault(take, []).append(number)
-    for take, numbers in astray.items():
-        owner, *others = owners[take]
+        owners.setdefault(entry.take_key, []).append(_held(entry))
+    return owners
+
+
+def _heirs(old: _Held, owners: Sequence[_Held]) -> list[tuple[str, str]]:
+    """The students and classes that a take is now of which an old owner had, maybe the same one.
+
+    Empty where nothing shows that it is the same file put right, and no copy.
+    """
+    same = [new for new in owners if (new.student, new.class_name) == old[:2]]
+    if not same:
+        name = _name_key(old.student)
+        same = [new for new in owners if name and _name_key(new.student) == name]
+    if not same:
+        same = [new for new in owners if folded(new.take) == folded(old.take)]
+    if not same and not name_without_day(old.student):
+        same = list(owners)
+    return list(dict.fromkeys((new.student, new.class_name) for new in same))
+
+
+def _name_key(student: str) -> str:
+    return folded(name_without_day(student))
+
+
+def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
+    """Give what stands of the takes under others to their one heir; of several, take it out."""
+    owners = _owners(made)
+    astray: dict[tuple[str, tuple[tuple[str, str], ...]], list[int]] = {}
+    query = "SELECT recorded, take_key, student, class_name, take FROM entry"
+    for number, take, *held in database.execute(query):
+        old = _Held(*held)
+        heirs = tuple(_heirs(old, owners[take])) if take in owners else ()
+        if heirs and heirs != (old[:2],):
+            astray.setdefault((take, heirs), []).append(number)
+    for (take, heirs), numbers in astray.items():
+        heir, *others = heirs
         if not others:
-            _date_alike(database, take)
+            _date_alike(database, take, heir, numbers)
             database.executemany(
                 "UPDATE OR IGNORE entry SET student = ?, class_name = ? WHERE recorded = ?",
-                [(*owner, number) for number in numbers],
+                [(*heir, number) for number in numbers],
             )
         database.executemany(
             "DELETE FROM entry WHERE recorded = ? AND NOT (student = ? AND class_name = ?)",
-            [(number, *owner) for number in numbers],
+            [(number, *heir) for number in numbers],
         )
 
 
-def _date_alike(database: sqlite3.Connection, take: str) -> None:
-    """Let the best known date of a take hold for all entries of it, of whomever they are."""
-    known = database.execute(
-        "SELECT date, date_origin FROM entry WHERE take_key = ? ORDER BY recorded", (take,)
-    ).fetchall()
-    date, origin = known[0]
-    for other in known[1:]:
-        if _holds(*other, against=(date, origin)):
-            date, origin = other
-    database.execute(
-        "UPDATE entry SET date = ?, date_origin = ? WHERE take_key = ?", (date, origin, take)
+def _date_alike(
+    database: sqlite3.Connection, take: str, heir: tuple[str, str], handed: Sequence[int]
+) -> None:
+    """Let the best known date of a take hold for the entries of its heir and those handed over."""
+    known = [
+        (number, (date, origin))
+        for number, date, origin, *owner in database.execute(
+            "SELECT recorded, date, date_origin, student, class_name FROM entry "
+            "WHERE take_key = ? ORDER BY recorded",
+            (take,),
+        )
+        if number in handed or tuple(owner) == heir
+    ]
+    best = known[0][1]
+    for _, other in known[1:]:
+        if _holds(*other, against=best):
+            best = other
+    database.executemany(
+        "UPDATE entry SET date = ?, date_origin = ? WHERE recorded = ?",
+        [(*best, number) for number, _ in known],
     )
 
 
@@ -303,11 +371,12 @@ def _row(entry: Entry) -> list[Any]:
     values = asdict(entry)
     for name in _AS_JSON:
         values[name] = json.dumps(values[name], ensure_ascii=False, allow_nan=False)
-    # A file name that is no UTF-8 holds lone surrogates, which no database keeps.
-    return [
-        v.encode("utf-8", "backslashreplace").decode() if isinstance(v, str) else v
-        for v in (values[name] for name in _COLUMNS)
-    ]
+    return [_storable(v) if isinstance(v, str) else v for v in (values[name] for name in _COLUMNS)]
+
+
+def _storable(text: str) -> str:
+    """A text as the file keeps it: a name that is no UTF-8 holds lone surrogates, which none does."""
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 # ---- reading ---------------------------------------------------------------------------------

@@ -33,7 +33,7 @@ def days_in(name: str) -> list[str]:
 
 
 def is_week(folder: str) -> bool:
-    """Whether a folder is called by a week: its name begins with a day, or says nothing else."""
+    """Whether a folder may be called by a week: its name begins with one, or says nothing else."""
     at_first = _DAY_OR_WEEK.match(folder)
     begins = at_first is not None and _tells_when(at_first)
     return begins or (bool(folder) and not name_without_day(folder))

@@ -59,9 +59,9 @@ def alike_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
     students: dict[tuple[str, str], dict[str, set[str]]] = {}
     classes: dict[str, dict[str, set[str]]] = {}
     for student, class_name in people:
-        of_class = classes.setdefault(_folded(class_name), {})
+        of_class = classes.setdefault(folded(class_name), {})
         of_class.setdefault(class_name, set()).add(class_name)
-        alike = students.setdefault((_folded(class_name), _folded(student)), {})
+        alike = students.setdefault((folded(class_name), folded(student)), {})
         alike.setdefault(student, set()).add(class_name)
     return [
         AlikeNames(what, tuple(sorted(same)), frozenset().union(*same.values()))
@@ -71,5 +71,6 @@ def alike_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
     ]
 
 
-def _folded(name: str) -> str:
+def folded(name: str) -> str:
+    """What names have in common that differ in capitals and the form of Unicode alone."""
     return unicodedata.normalize("NFC", name).casefold()

@@ -47,7 +47,12 @@ def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path)
 
 def name_key(path: Path) -> str:
     """What two files have in common that are called alike, but for their suffixes."""
-    return "".join(_words(path.stem)) or path.stem
+    return words_key(path.stem)
+
+
+def words_key(name: str) -> str:
+    """What two names have in common but for how they are written: see above."""
+    return "".join(_words(name)) or name
 
 
 def name_without_chart(name: str, chart: Path) -> str:

@@ -125,6 +125,7 @@ def test_a_folder_that_is_a_week_is_neither_student_nor_class(tmp_path):
     folder = tree(
         tmp_path,
         "x.toml",
+        "Blues.toml",
         "2026-01-12/Jörg.mid",
         "2026-01-19 blues/Montag/Bo/take.mid",
         "KW 10/Montag/Bo/take.mid",
@@ -144,6 +145,38 @@ def test_a_folder_that_is_a_week_is_neither_student_nor_class(tmp_path):
     rows, _ = found(folder, subfolders="classes")
     assert rows["2026-01-12/Jörg.mid"][:2] == ("", "Jörg")
     assert rows["KW 10/Montag/Bo/take.mid"][:2] == ("Montag / Bo", "take")
+
+
+@pytest.mark.parametrize(
+    ("names", "subfolders", "whose"),
+    [
+        (("2026-03-01 Mira/take.mid", "2026-03-01 Noor/take.mid"), "students",
+         [("", "Mira"), ("", "Noor")]),
+        (("2026-03-01 Mira/take 1.mid", "2026-03-01 Mira/take 2.mid"), "students",
+         [("", "Mira"), ("", "Mira")]),
+        (("2026-03-01 Mira/lamp oil.mid", "2026-03-01 Mira/Blues.mid"), "students",
+         [("", "Mira"), ("", "Mira")]),
+        (("KW 10 Montag/Bo/take.mid", "KW 10 Montag/Ada/take.mid"), "students",
+         [("Montag", "Ada"), ("Montag", "Bo")]),
+        (("2026-03-01 Montag/Ada.mid", "2026-03-01 Montag/Bo.mid"), "classes",
+         [("Montag", "Ada"), ("Montag", "Bo")]),
+        (("2026-03-01 blues/Mira.mid",), "students", [("", "Mira")]),
+        (("2026-03-01 lines/Mira.mid", "2026-03-01 lines/Noor lamp oil.mid"), "students",
+         [("", "Mira"), ("", "Noor")]),
+    ],
+)  # fmt: skip
+def test_a_name_behind_a_day_is_a_persons_but_for_a_chart_or_several_names_in_it(
+    tmp_path, names, subfolders, whose
+):
+    folder = tree(tmp_path, "charts/blues.toml", "charts/lamp_oil.toml", *names)
+    rows, _ = found(folder, subfolders=subfolders)
+    assert sorted(row[:2] for row in rows.values()) == whose
+
+
+def test_the_chart_of_all_takes_may_name_a_week(tmp_path):
+    folder = tree(tmp_path, "blues.toml", "takes/2026-03-01 blues/Mira.mid")
+    rows, _ = found(folder / "takes", chart=folder / "blues.toml")
+    assert [row[:2] for row in rows.values()] == [("", "Mira")]
 
 
 def test_the_name_of_the_chart_is_no_part_of_the_student(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import shutil
 
@@ -110,3 +111,21 @@ def test_a_chart_for_all_takes_may_be_named(tmp_path, capsys):
     assert "Mira: 1 take on 2026-01-12" in capsys.readouterr().out
     assert command_line.run(["progress", str(tmp_path), "--chart", "no.toml"]) == 2
     assert "no.toml: no such file; the chart of all takes" in capsys.readouterr().err
+
+
+def test_a_copied_take_is_told_and_takes_nothing_from_its_owner(tmp_path, capsys):
+    table = tmp_path / "submissions.csv"
+    grade = ["grade", str(tmp_path), "--jobs", "1", "--quiet"]
+    put(tmp_path, "m.mid")
+    table.write_text("student,take\nMira,m.mid\n", encoding="utf-8")
+    assert command_line.run(grade) == 0
+    (tmp_path / "m.mid").rename(tmp_path / "n.mid")
+    table.write_text("student,take\nNoor,n.mid\n", encoding="utf-8")
+    for _ in range(2):
+        assert command_line.run(grade) == 0
+        page = (tmp_path / "grades" / "class.html").read_text("utf-8")
+        assert "The take of Noor (n.mid) was noted as Mira's before" in html.unescape(page)
+    capsys.readouterr()
+    assert command_line.run(["progress", str(tmp_path), "--json", "-"]) == 0
+    students = json.loads(capsys.readouterr().out)["students"]
+    assert [student["student"] for student in students] == ["Mira", "Noor"]

@@ -323,7 +323,7 @@ def test_faults_are_one_line_and_status_2(tmp_path, monkeypatch, capsys, argumen
 def test_an_entry_is_the_one_that_an_audit_gives(tmp_path):
     copy_demo_tunes(tmp_path)
     book = grade_folder(tmp_path, jobs=1)
-    noted = JournalEntries(book)
+    noted = JournalEntries(book, tmp_path / "class.journal")
     for index, row in enumerate(book):
         noted.add(index, row)
     made = noted.made
@@ -342,7 +342,7 @@ def test_an_entry_in_six_eight_has_the_tempo_in_quarter_notes(tmp_path):
     chart = tmp_path / "jig.toml"
     chart.write_text('title = "Jig"\nmeter = "6/8"\n[sections]\nA = "| F7 | Bb7 |"\n', "utf-8")
     book = grade_folder(tmp_path, jobs=1)
-    noted = JournalEntries(book)
+    noted = JournalEntries(book, tmp_path / "class.journal")
     noted.add(0, book[0])
     (entry,) = noted.made
     assert entry == entry_of_audit(steps.audit(chart, tmp_path / "mira.mid"), student=entry.student)

@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 
 from linecheck.faults import JournalFault
-from linecheck.journal import check_journal, entries, record
+from linecheck.journal import check_journal, courses, entries, kept_by_others, record
+from linecheck.journal.course_in_words import caveats
 from linecheck.journal.journal_file import _COLUMNS, _SCHEMA_STEPS, APPLICATION, _row
 from tests.journal.invented_entries import entry_like
 
@@ -182,6 +183,37 @@ def test_a_take_of_two_students_is_no_longer_that_of_a_third(journal):
     assert [e.student for e in entries(journal)] == ["Ada", "Bea"]
 
 
+def test_a_copied_take_takes_nothing_from_its_owner(journal):
+    mira = entry_like(take="m.mid", date="2026-03-01", take_key="k", class_name="Mo")
+    noor = replace(mira, student="Noor", take="n.mid", date="2026-03-08", date_origin="file")
+    record(journal, [mira], settled=True)
+    assert kept_by_others(journal, [noor, entry_like(take="other.mid")]) == (("Mira",), ())
+    assert record(journal, [noor], settled=True) == (1, 0)
+    assert entries(journal) == (mira, noor)  # also the date of each
+    assert record(journal, [mira, noor], settled=True) == (0, 2)
+    assert kept_by_others(journal, [mira, noor]) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ({"student": "Myra"}, {}),  # a corrected table
+        ({"take": "x.mid"}, {"class_name": "Mo"}),
+        ({"take": "x.mid", "student": "ZOE\u0308"}, {"student": "Zoë"}),
+        ({"take": "x.mid", "student": "2026-03-01 Mira"}, {}),
+        ({"take": "x.mid", "student": "2026-03-01"}, {}),
+        ({"take": "x.mid", "student": ""}, {}),
+    ],
+)
+def test_a_take_that_is_put_right_is_handed_over(journal, before, after):
+    old = replace(entry_like(take_key="k"), **before)
+    new = replace(entry_like(take_key="k"), **after)
+    record(journal, [old], settled=True)
+    assert kept_by_others(journal, [new]) == ((),)
+    assert record(journal, [new], settled=True) == (0, 1)
+    assert entries(journal) == (new,)
+
+
 def test_a_journal_of_an_older_linecheck_is_read_and_goes_on(journal):
     first, *_ = _SCHEMA_STEPS
     made = entry_like(class_name="")
@@ -195,10 +227,14 @@ def test_a_journal_of_an_older_linecheck_is_read_and_goes_on(journal):
         old.execute(f"PRAGMA application_id = {APPLICATION}")
         old.execute("PRAGMA user_version = 1")
         old.commit()
-    assert entries(journal) == (made,)
+    # Its tempo was in beats, of which nobody knows any more how long they were.
+    assert entries(journal) == (replace(made, tempo=None),)
+    assert record(journal, [entry_like(take="new.mid", tempo=180.0)]) == (1, 0)
+    assert [e.tempo for e in entries(journal)] == [None, 180.0]
+    (course,) = courses(entries(journal))
+    assert not any("tempos differ" in text for text in caveats(course))
     assert record(journal, [replace(made, class_name="Mo")]) == (0, 1)
-    assert entries(journal) == (replace(made, class_name="Mo"),)
-    assert record(journal, [entry_like(take="new.mid")]) == (1, 0)
+    assert replace(made, class_name="Mo") in entries(journal)
 
 
 # ---- writers at once, and killed ones --------------------------------------------------------
