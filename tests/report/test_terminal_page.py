@@ -143,7 +143,7 @@ def test_one_sentence_a_loss(audit):
         "chorus 1: from bar 3 you are two beats behind; back in place at chorus 2 bar 1 (90 % sure)",
         f"chorus 2: from bar 1 beat 1.5 {ADRIFT}; back in place at bar 2 (90 % sure)",
     ]
-    assert words.verdict(lost).startswith("The form is lost two times, in choruses 1 and 2;")
+    assert words.verdict(lost).startswith("The form is lost twice, in choruses 1 and 2;")
 
 
 def test_it_is_told_what_the_sureness_of_a_loss_is_of(audit):
