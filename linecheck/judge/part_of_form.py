@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import ENDING_BARS, bar_steps
+from linecheck.music.form import ENDING_BARS
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -30,17 +30,13 @@ def part_played(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     if begin == end:
         return ()
     bars = form.chart.bars
-    begins, step = [], 0
-    for bar in bars:
-        begins.append(step)
-        step += bar_steps(bar.meter)
     last_chorus, in_last = divmod(end - 1, form.steps)
     asked = [any(placed.chord.root is not None for placed in bar.chords) for bar in bars]
-    reached = [any(begin <= at < end for at in range(first, end, form.steps)) for first in begins]
+    reached = [any(begin <= at < end for at in range(first, end, form.steps)) for first in form.bar_starts]
     if any(of_chord and not played for of_chord, played in zip(asked, reached, strict=True)):
         played = f"only {sum(reached)} of {len(bars)} bars of the form were played"
         return (f"{played}; every score is of these alone",)
-    done = sum(first <= in_last for first in begins)
+    done = sum(first <= in_last for first in form.bar_starts)
     if sum(asked[done:]) > ENDING_BARS:
         broken_off = f"chorus {last_chorus + 1} breaks off after bar {done} of {len(bars)}"
         return (f"{broken_off}; it is scored up to there",)

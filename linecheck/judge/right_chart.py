@@ -1,14 +1,14 @@
 """Whether a take and a chart belong together, as a warning where they hardly do.
 
-**Another key**: where the first beats of the bars are nearly all chord tones if the line is moved by
-some half steps, and clearly fewer are as it was played, the key is doubted, however many landings
-are met: a fourth off, a plain line still meets two in three. The form may then be a few bars off
-as well, for the place in it was found in the wrong key.
+**Another key**: where the first beats of the bars are nearly all chord tones if the line is moved
+by some half steps, and clearly fewer are as it was played, the key is doubted, however many
+landings are met: a fourth off, a plain line still meets two in three. The form may then be a few
+bars off as well, for the place in it was found in the wrong key.
 
-**Another chart**: a line meets about a third of the landings of a chart that it was not played over,
-for a chord has four of the twelve tones; one that belongs to it meets most of them, also when it is
-careless. So where fewer than half are met in the stretches that are in place (in all of it, where
-the line is hardly ever in place), chart and first beat one are doubted.
+**Another chart**: a line meets about a third of the landings of a chart that it was not played
+over, for a chord has four of the twelve tones; one that belongs to it meets most of them, also when
+it is careless. So where fewer than half are met in the stretches that are in place (in all of it,
+where the line is hardly ever in place), chart and first beat one are doubted.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from linecheck.music.form import bar_steps
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -111,9 +110,8 @@ def _other_key(labels: LabelledLine, form: Form) -> int:
 
 def _opens_bar(form: Form) -> np.ndarray:
     """Whether a bar begins there: beats of a chorus."""
-    starts = np.cumsum([0, *(bar_steps(bar.meter) for bar in form.chart.bars)])
     opens = np.zeros(form.beats, dtype=np.bool_)
-    opens[starts[:-1] // STEPS_PER_BEAT] = True
+    opens[np.array(form.bar_starts) // STEPS_PER_BEAT] = True
     return opens
 
 

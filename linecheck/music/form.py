@@ -139,6 +139,7 @@ class Form:
 
     Attributes:
         steps: length of one chorus in steps. beats: the same in beats.
+        bar_starts: the steps within one chorus where a bar begins, one a bar.
         landings: the steps within one chorus where a chord begins or a bar begins, ascending.
             A chord that only goes on over a bar line gives a landing at the beat one alone.
     """
@@ -151,6 +152,7 @@ class Form:
         self._ending = _laid_out(SameObject(chart.ending))
         self.steps = self._chorus.steps
         self.beats = self._chorus.beats
+        self.bar_starts: tuple[int, ...] = tuple(self._chorus.bar_starts[:-1])
         self.intro_steps = self._intro.steps
         self.ending_steps = self._ending.steps
         self.landings: tuple[int, ...] = self._chorus.landings

@@ -296,11 +296,10 @@ class _Grid:
         return made
 
     def _bar_starts(self) -> list[tuple[int, bool]]:
-        starts, at = [], 0
-        for bar in self.form.chart.bars:
-            starts.append((at, bar.opens_section))
-            at += bar.meter.beats
-        return starts
+        return [
+            (start // STEPS_PER_BEAT, bar.opens_section)
+            for start, bar in zip(self.form.bar_starts, self.form.chart.bars, strict=True)
+        ]
 
     def _intro_score(self, beat: int) -> float:
         """Log-likelihood of the notes from ``beat`` on over the chart's intro."""

@@ -203,10 +203,7 @@ class _Hearing:
         """Log prior of the form's beat at the first note, by a beat count within the chorus."""
         beats = self.beats
         prior = np.full(beats, ANYWHERE / beats)
-        starts, at = [], 0
-        for bar in form.chart.bars:
-            starts.append(at)
-            at += bar.meter.beats
+        starts = [start // STEPS_PER_BEAT for start in form.bar_starts]
         prior[starts] += AT_BAR / len(starts)
         sections = [s for s, b in zip(starts, form.chart.bars, strict=True) if b.opens_section]
         prior[sections] += AT_SECTION / max(1, len(sections))

@@ -5,7 +5,6 @@ Each sentence is a fact of the audit like every other finding; the strongest com
 
 from __future__ import annotations
 
-from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import ENDING_BARS, Form, bar_steps
@@ -67,16 +66,15 @@ def _whole_choruses(audit: Audit) -> set[int]:
     """The choruses that were played whole; after the first one the last bars may be left out."""
     begin, end = audit.labels.judged_from, audit.labels.judged_to
     bars = audit.chart.bars
-    begins = accumulate((bar_steps(bar.meter) for bar in bars), initial=0)
+    form = Form(audit.chart)
     asked = [
         step
-        for step, bar in zip(begins, bars, strict=False)
+        for step, bar in zip(form.bar_starts, bars, strict=True)
         if any(placed.chord.root is not None for placed in bar.chords)
     ]
-    steps = Form(audit.chart).steps
     whole = set()
     for chorus in range(audit.line.choruses):
-        missing = [step for step in asked if not begin <= chorus * steps + step < end]
+        missing = [step for step in asked if not begin <= chorus * form.steps + step < end]
         is_ending = chorus and missing == asked[len(asked) - len(missing) :]
         if not missing or (is_ending and len(missing) <= ENDING_BARS):
             whole.add(chorus + 1)
