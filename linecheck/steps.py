@@ -14,11 +14,10 @@ from linecheck.arguments import (
     checked_tempo,
     checked_track,
 )
-from linecheck.judge import chart_doubts, judge_line, part_played
+from linecheck.judge import chart_doubts, judge_line, meter_doubts, part_played
 from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
-from linecheck.music.meters import meter_doubts
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_reference, read_rubric, read_take
 from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take

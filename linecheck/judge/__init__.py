@@ -14,6 +14,7 @@ from linecheck.judge.commitment import PRESENCE
 from linecheck.judge.evidence import gather
 from linecheck.judge.part_of_form import part_played
 from linecheck.judge.right_chart import chart_doubts
+from linecheck.judge.right_meter import meter_doubts
 from linecheck.judge.weighing import WeighedChorus, weigh_choruses, weigh_evidence
 from linecheck.music.form import Form
 
@@ -29,6 +30,7 @@ __all__ = [
     "gather_evidence",
     "judge_evidence",
     "judge_line",
+    "meter_doubts",
     "part_played",
     "weighed_choruses",
 ]

@@ -32,7 +32,9 @@ def part_played(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     bars = form.chart.bars
     last_chorus, in_last = divmod(end - 1, form.steps)
     asked = [any(placed.chord.root is not None for placed in bar.chords) for bar in bars]
-    reached = [any(begin <= at < end for at in range(first, end, form.steps)) for first in form.bar_starts]
+    reached = [
+        any(begin <= at < end for at in range(first, end, form.steps)) for first in form.bar_starts
+    ]
     if any(of_chord and not played for of_chord, played in zip(asked, reached, strict=True)):
         played = f"only {sum(reached)} of {len(bars)} bars of the form were played"
         return (f"{played}; every score is of these alone",)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from linecheck import audit
-from linecheck.music.meters import meter_doubts
+from linecheck.judge import meter_doubts
 from linecheck.read import read_take
 from linecheck.read.chart_toml import parse_chart_toml
 from tests.read.small_scores import BASS_CLEF, TIME_44, measure, note, part, score

@@ -1,9 +1,9 @@
 """Whether a line and a chart are in meters that fit each other.
 
-A line is laid over the chart beat by beat, so one that is written in another meter drifts off at
-the first bar line. Bars of which one is a whole number of the other's (2/4 and 4/4, 4/4 and 2/2)
-fall together. A pickup, a bar cut short and a section in a meter of its own are no other meter: what
-counts is the meter that most of the line is written in.
+A line is laid over the chart beat by beat, so one in another meter drifts off at the first bar
+line. Bars of which one is a whole number of the other's (2/4 and 4/4, 4/4 and 2/2) fall together. A
+pickup, a bar cut short and a section in a meter of its own are no other meter: what counts is the
+meter that most of the line is in.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
 
 def meter_doubts(take: Take, chart: Chart) -> tuple[str, ...]:
-    """The warning that the line is written in another meter than the chart, or none.
+    """The warning that the line is in another meter than the chart, or none.
 
-    Of a played take only another meter than 4/4 counts, for a MIDI file says 4/4 where nobody set one.
+    Of a played take only another meter than 4/4 counts: a MIDI file says 4/4 where nobody set one.
     """
     if not take.meters or not take.notes:
         return ()
@@ -29,16 +29,13 @@ def meter_doubts(take: Take, chart: Chart) -> tuple[str, ...]:
     if any(_fall_together(meter, other) for other in of_chart):
         return ()
     named = " and ".join(f"{other.beats}/{other.unit}" for other in of_chart)
-    return (
-        (
-            f"the {'line is written' if take.kind == 'written' else 'file is'} in "
-            f"{meter.beats}/{meter.unit}, the chart is in {named}: their bars do not fall together"
-        ),
-    )
+    what = "line is written" if take.kind == "written" else "file is"
+    told = f"the {what} in {meter.beats}/{meter.unit}, the chart is in {named}"
+    return (f"{told}: their bars do not fall together",)
 
 
 def _main_meter(take: Take) -> Meter:
-    """The meter that most of the line is written in, by length."""
+    """The meter that most of the line is in, by length."""
     last = take.notes[-1]
     end = (last.onset_quarters or 0.0) + (last.duration_quarters or 0.0)
     begins = [*(change.quarters for change in take.meters), end]
