@@ -26,7 +26,7 @@ from linecheck.grade.whose import Subfolders, weeks_among, whose
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
 from linecheck.read.file_names import listed, shown_name
-from linecheck.read.nearest_charts import any_of, name_key, nearest_charts
+from linecheck.read.nearest_charts import NearestCharts, any_of, name_key
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -83,10 +83,10 @@ def find_submissions(
         for files in folders.values():
             files.takes += files.either
             files.either = []
-    charts = {place: files.charts for place, files in folders.items()}
+    charts = NearestCharts({place: files.charts for place, files in folders.items()}, folder)
     weeks = weeks_among(
         [*unclear, *(take for files in folders.values() for take in files.takes)],
-        [*((chart,) if chart else ()), *(path for here in charts.values() for path in here)],
+        [*((chart,) if chart else ()), *(path for f in folders.values() for path in f.charts)],
         subfolders,
     )
     found: list[Submission | Refused] = []
@@ -117,7 +117,7 @@ def with_charts(
     takes = {_absolute(row.take) for row in rows if isinstance(row, Submission) and row.take}
     folders, _ = _look_through(root, {path.resolve() for path in leave_out}, None, takes)
     _, notes = _settle(folders, root)
-    charts = {place: files.charts for place, files in folders.items()}
+    charts = NearestCharts({place: files.charts for place, files in folders.items()}, root)
     found: list[Submission | Refused] = []
     for row in rows:
         if isinstance(row, Refused) or row.chart is not None or row.take is None:
@@ -231,10 +231,10 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
 
 
 def _chart_of(
-    take: Path, charts: dict[Path, list[Path]], folder: Path, way_out: str
+    take: Path, charts: NearestCharts, folder: Path, way_out: str
 ) -> tuple[Path | None, str]:
     """The chart of a take, or why there is none."""
-    alike = nearest_charts(take, charts, folder)
+    alike = charts.of(take)
     if len(alike) == 1:
         return alike[0], ""
     if alike:

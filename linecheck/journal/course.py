@@ -11,6 +11,7 @@ grids, the course is marked there, and nothing is said across the mark in what d
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import date as Date  # noqa: N812
 from itertools import groupby
@@ -116,12 +117,12 @@ def courses(entries: Iterable[Entry], *, student: str | None = None) -> tuple[Co
     of_student: dict[tuple[str, str], list[Entry]] = {}
     for entry in found:
         of_student.setdefault(_owner(entry, classes), []).append(entry)
-    names = [name for name, _ in of_student]
+    names = Counter(name for name, _ in of_student)
     return tuple(
         course
         for name, class_name in sorted(of_student, key=_by_name)
         for course in _of_one(
-            (name, class_name, names.count(name) > 1), _judged_once(of_student[name, class_name])
+            (name, class_name, names[name] > 1), _judged_once(of_student[name, class_name])
         )
         if student is None or goes_by(course, student)
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal import JOURNAL_NAME
-from linecheck.journal.course import Course, anonymous, courses, shown_name
+from linecheck.journal.course import Course, anonymous, courses, goes_by, shown_name
 from linecheck.journal.journal_file import entries
 from linecheck.journal.student_and_date import student_name
 from linecheck.report.figures import plain
@@ -50,11 +50,12 @@ def chosen_courses(
     Raises:
         OptionFault: there is no such student.
     """
+    everybody = courses(found)
     if student is not None:
-        student = _known(student_name(student), courses(found), tell=not hide)
+        student = _known(student_name(student), everybody, tell=not hide)
     if hide:
-        return anonymous(courses(found), student=student)
-    return courses(found, student=student)
+        return anonymous(everybody, student=student)
+    return tuple(c for c in everybody if student is None or goes_by(c, student))
 
 
 def _journal_of(path: Path) -> Path:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from linecheck.read.file_names import listed, shown_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
 _SEPARATORS = r"\s_\-\u2010-\u2015.,;()\[\]"
@@ -25,24 +25,38 @@ _BETWEEN_WORDS, _WORD = re.compile(f"[{_SEPARATORS}]+"), re.compile(f"[^{_SEPARA
 _AT_AN_END = re.compile(f"^[{_SEPARATORS}]+|[{_SEPARATORS}]+$")
 
 
-def nearest_charts(take: Path, charts: Mapping[Path, Sequence[Path]], top: Path) -> Sequence[Path]:
-    """The charts of the nearest folder above a take that has any: those called like it, or all.
+class NearestCharts:
+    """The charts of a folder and of those in it, by which take each may be meant for.
 
     Args:
-        take: a file in ``top`` or below it.
         charts: the charts of each folder; a folder that has none may be missing.
         top: the last folder that is looked in.
-
-    Returns:
-        One chart: it is meant. More: any of them may be. None: there is none up to ``top``.
     """
-    for place in take.parents:
-        here = charts.get(place, ())
-        if here:
-            return here if len(here) == 1 else _called_like(take, here) or here
-        if place == top:
-            break
-    return ()
+
+    def __init__(self, charts: Mapping[Path, Sequence[Path]], top: Path) -> None:
+        self._charts, self._top = charts, top
+        self._names: dict[Path, _Names] = {}
+
+    def of(self, take: Path) -> Sequence[Path]:
+        """The charts of the nearest folder above a take that has any: those called like it, or all.
+
+        Args:
+            take: a file in ``top`` or below it.
+
+        Returns:
+            One chart: it is meant. More: any of them may be. None: there is none up to ``top``.
+        """
+        for place in take.parents:
+            here = self._charts.get(place, ())
+            if len(here) == 1:
+                return here
+            if here:
+                if place not in self._names:
+                    self._names[place] = _Names(here)
+                return self._names[place].called_like(take) or here
+            if place == self._top:
+                break
+        return ()
 
 
 def name_key(path: Path) -> str:
@@ -70,26 +84,31 @@ def name_without_chart(name: str, chart: Path) -> str:
     return name
 
 
-def _called_like(take: Path, charts: Sequence[Path]) -> Sequence[Path]:
-    same = [path for path in charts if path.stem == take.stem]
-    if same:
-        return same
-    names = {path: name_key(path) for path in charts}
-    whole = [path for path, name in names.items() if name == name_key(take)]
-    if whole:
-        return whole
-    words = _words(take.stem)
-    begins = set(accumulate(words))
-    ends = set(accumulate(reversed(words), lambda name, word: word + name))
-    fits = {*_longest(names, begins), *_longest(names, ends)}
-    return [path for path in charts if path in fits]
+class _Names:
+    """The charts of one folder by their names, as they are and but for how they are written."""
 
+    def __init__(self, charts: Sequence[Path]) -> None:
+        self._order = {path: at for at, path in enumerate(charts)}
+        self._as_written: dict[str, list[Path]] = {}
+        self._by_key: dict[str, list[Path]] = {}
+        for path in charts:
+            self._as_written.setdefault(path.stem, []).append(path)
+            self._by_key.setdefault(name_key(path), []).append(path)
 
-def _longest(names: Mapping[Path, str], parts: set[str]) -> list[Path]:
-    """The charts with the longest name that is one of some parts; a mere number is no name."""
-    found = [path for path, name in names.items() if name in parts and not name.isdecimal()]
-    longest = max((len(names[path]) for path in found), default=0)
-    return [path for path in found if len(names[path]) == longest]
+    def called_like(self, take: Path) -> Sequence[Path]:
+        same = self._as_written.get(take.stem) or self._by_key.get(name_key(take))
+        if same:
+            return same
+        words = _words(take.stem)
+        begins = accumulate(words)
+        ends = accumulate(reversed(words), lambda name, word: word + name)
+        fits = {*self._longest(begins), *self._longest(ends)}
+        return sorted(fits, key=self._order.__getitem__)
+
+    def _longest(self, parts: Iterable[str]) -> list[Path]:
+        """The charts with the longest name that is one of some parts; a mere number is no name."""
+        names = [part for part in parts if part in self._by_key and not part.isdecimal()]
+        return self._by_key[max(names, key=len)] if names else []
 
 
 @lru_cache(maxsize=4096)
@@ -101,4 +120,5 @@ def _words(stem: str) -> tuple[str, ...]:
 def any_of(charts: Sequence[Path], top: Path) -> str:
     """What is said where several charts may be meant; a way out of the caller's own may follow."""
     names = listed([shown_name(path, top) for path in charts])
-    return f"any of {len(charts)} charts may be meant: {names}; begin the name of a take with that of its chart"
+    told = f"any of {len(charts)} charts may be meant: {names}"
+    return f"{told}; begin the name of a take with that of its chart"

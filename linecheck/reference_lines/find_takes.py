@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from linecheck.faults import ReferenceFault
 from linecheck.read import CHART_FOLDERS, CHART_FORMATS, TAKE_FORMATS
 from linecheck.read.chart_toml import is_for_a_chart
-from linecheck.read.nearest_charts import any_of, nearest_charts
+from linecheck.read.nearest_charts import NearestCharts, any_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -80,7 +80,8 @@ def _in_folder(folder: Path, *, given_chart: bool) -> list[FoundTake]:
     else:
         by_place = _charts_by_place(files, folder)
         only = {} if by_place else _only_written(takes, folder)
-        charts = {path: _chart_within(path, by_place or only, folder) for path in takes}
+        nearest = NearestCharts(by_place or only, folder)
+        charts = {path: _chart_within(path, nearest, folder) for path in takes}
         charts |= _each_others(charts)
         lone = {path for paths in only.values() for path in paths}
         used = {chart for chart, _ in charts.values() if chart is not None}
@@ -126,23 +127,22 @@ def _only_written(takes: list[Path], folder: Path) -> dict[Path, list[Path]]:
         if _is_written(take):
             written[take.parent].append(take)
     found: dict[Path, list[Path]] = {}
+    nearest = NearestCharts(written, folder)
     for take in takes:
         if _is_written(take) or _chart_of(take):
             continue
-        for path in nearest_charts(take, written, folder):
+        for path in nearest.of(take):
             if written[path.parent] == [path]:
                 found[path.parent] = [path]
     return found
 
 
-def _chart_within(
-    take: Path, by_place: dict[Path, list[Path]], folder: Path
-) -> tuple[Path | None, str]:
+def _chart_within(take: Path, nearest: NearestCharts, folder: Path) -> tuple[Path | None, str]:
     """The chart of a take in a folder, or why there is none; neither: its own chord symbols."""
     beside = _chart_of(take)
     if beside is not None:
         return beside, ""
-    alike = nearest_charts(take, by_place, folder)
+    alike = nearest.of(take)
     if len(alike) == 1:
         return alike[0], ""
     if alike:
