@@ -27,6 +27,7 @@ __all__ = [
 
 MOST_TRACKS = 65535  # of a file: their number has 16 bits (SMF 1.0)
 TEMPO = (20.0, 500.0)  # quarter notes a minute
+MOST_FIGURES = 40  # that are shown; whole numbers of some thousands cannot even be made text
 PASS_MARK = (0.0, 100.0)  # commitment
 
 
@@ -63,11 +64,11 @@ def checked_first_beat_one(where: object) -> str | None:
     """Where chorus 1 begins, as text; a whole number is a bar. None: it is found."""
     if where is None or isinstance(where, str):
         return where
-    if is_whole(where):
+    if is_whole(where) and abs(int(where)) < 10**MOST_FIGURES:
         return str(where)
     raise OptionFault(
-        f"first_beat_one is {_shown(where)}; expected a bar of the file (3), or as text a bar and a "
-        'beat ("3:2") or seconds ("4.2s")'
+        f"first_beat_one is {_shown(where)}; expected a bar of the file (3), or as text a bar and "
+        'a beat ("3:2") or seconds ("4.2s")'
     )
 
 
@@ -102,7 +103,7 @@ def is_whole(value: object) -> TypeGuard[Integral]:
 
 def _shown(value: object) -> str:
     """A value as a fault shows it; of a long one only its type."""
-    if is_whole(value) and abs(int(value)) >= 10**40:  # as text it may be too long for Python
+    if is_whole(value) and abs(int(value)) >= 10**MOST_FIGURES:
         return f"of type {type(value).__name__}"
     text = str(value) if isinstance(value, Number) else repr(value)
-    return text if len(text) <= 40 else f"of type {type(value).__name__}"
+    return text if len(text) <= MOST_FIGURES else f"of type {type(value).__name__}"

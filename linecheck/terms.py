@@ -337,7 +337,8 @@ class PlacedLine:
     """The line in time and form: what ``place`` hands on.
 
     ``beats_s[i]`` is the time of beat i, from beat one of chorus 1, bar 1 to the last beat that
-    sounds. ``tempo_bpm`` is quarter notes a minute. ``choruses`` counts those that were begun (a last hit on the one begins none).
+    sounds. ``tempo_bpm`` is quarter notes a minute. ``choruses`` counts those that were begun (a
+    last hit on the one begins none).
     ``spans`` cover the line from its first judged step to its last without a gap.
     """
 

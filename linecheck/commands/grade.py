@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from linecheck.arguments import PASS_MARK
 from linecheck.commands import BELOW_PASS_MARK
-from linecheck.commands.options import Number, no_color_option, within
+from linecheck.commands.options import Number, no_color_option, subfolders_option, within
 from linecheck.commands.screen import TakesProgress, put_out_page, width
 from linecheck.faults import OutputFault
 
@@ -55,13 +55,7 @@ Exit status:
     is_flag=True,
     help="Grade nothing; write submissions.csv of the takes in FOLDER, to fill in.",
 )
-@click.option(
-    "--subfolders",
-    type=click.Choice(("students", "classes")),
-    default="students",
-    show_default=True,
-    help="What a folder in FOLDER is, where no table says it.",
-)
+@subfolders_option("FOLDER")
 @click.option("--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one.")
 @click.option(
     "--pass-mark",
@@ -104,7 +98,7 @@ def grade(
     chart: str | None,
     submissions: str | None,
     start_table: bool,
-    subfolders: str,
+    subfolders: Subfolders,
     rubric: str | None,
     pass_mark: float | None,
     out: str | None,
@@ -141,12 +135,11 @@ def grade(
 
     journal = (root if out is None else results) / JOURNAL_NAME
     leave_out = [results, journal, *journal.parent.glob(f"{journal.name}-*")]
-    kind: Subfolders = "classes" if subfolders == "classes" else "students"
     if start_table:
         _check_alone()
         from linecheck.grade import start_table as start  # noqa: PLC0415
 
-        table = start.start_table(root, chart=chart, subfolders=kind, leave_out=leave_out)
+        table = start.start_table(root, chart=chart, subfolders=subfolders, leave_out=leave_out)
         if quiet:
             return 0
         return put_out_page(start.started_page(table, width=width()), no_color=no_color)
@@ -161,7 +154,7 @@ def grade(
             root,
             chart=chart,
             submissions=submissions,
-            subfolders=kind,
+            subfolders=subfolders,
             rubric=rubric,
             pass_mark=pass_mark,
             keep_in=results / KEPT,

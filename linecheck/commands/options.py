@@ -24,6 +24,7 @@ __all__ = [
     "no_color_option",
     "no_name_is_empty",
     "reading_options",
+    "subfolders_option",
     "within",
     "writer_options",
 ]
@@ -51,6 +52,17 @@ def within(low: float, high: float) -> Callable[..., float | None]:
         return value
 
     return check
+
+
+def subfolders_option(where: str) -> Callable[..., Any]:
+    """What a folder in a folder of takes is; ``where`` says where that is asked."""
+    return click.option(
+        "--subfolders",
+        type=click.Choice(("students", "classes")),
+        default="students",
+        show_default=True,
+        help=f"What a folder in {where} is, where no table says it.",
+    )
 
 
 def writer_options(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 from click.core import ParameterSource
 
-from linecheck.commands.options import no_color_option, no_name_is_empty
+from linecheck.commands.options import no_color_option, no_name_is_empty, subfolders_option
 from linecheck.commands.screen import TakesProgress, put_out, put_out_page, width
 from linecheck.output_files import Outputs
+
+if TYPE_CHECKING:
+    from linecheck.grade.whose import Subfolders
 
 __all__ = ["progress"]
 
@@ -34,13 +38,7 @@ Exit status:
     metavar="FILE",
     help="The chart of all takes of a folder without a journal; else it is looked for.",
 )
-@click.option(
-    "--subfolders",
-    type=click.Choice(("students", "classes")),
-    default="students",
-    show_default=True,
-    help="What a folder in a FOLDER without a journal is, where no table says it.",
-)
+@subfolders_option("a FOLDER without a journal")
 @click.option("--anonymous", is_flag=True, help="Show numbers in place of names and files.")
 @click.option("--full", is_flag=True, help="Print every student in detail, however many.")
 @click.option("--json", metavar="FILE", help="Write all courses, for a program.")
@@ -52,7 +50,7 @@ def progress(
     source: str,
     student: str | None,
     chart: str | None,
-    subfolders: str,
+    subfolders: Subfolders,
     anonymous: bool,
     full: bool,
     no_color: bool,
@@ -75,12 +73,7 @@ def progress(
         from linecheck.grade.folder_courses import entries_of_folder  # noqa: PLC0415
 
         with TakesProgress(quiet=False, doing="auditing") as say:
-            entries, left_out = entries_of_folder(
-                folder,
-                say,
-                chart=chart,
-                subfolders="classes" if subfolders == "classes" else "students",
-            )
+            entries, left_out = entries_of_folder(folder, say, chart=chart, subfolders=subfolders)
         found = journal.chosen_courses(entries, student=student, hide=anonymous)
         notes = (f"{len(left_out)} of the takes",) if anonymous and left_out else left_out
     else:

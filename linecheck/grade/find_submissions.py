@@ -7,8 +7,8 @@ played take beside it, or if it is the only one of its folder and there are play
 others may be either, and are refused as such.
 
 **The chart of a take** is the one called like it (see ``linecheck.read.nearest_charts``), else the
-only one there is: in its own folder, else in the folder above, and so on. Where there are several it
-is refused. It is the same for the takes of a table that names no chart for them.
+only one there is: in its own folder, else in the folder above, and so on. Where there are several
+it is refused. It is the same for the takes of a table that names no chart for them.
 
 **Whose it is** says ``linecheck.grade.whose``.
 """

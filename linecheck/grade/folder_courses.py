@@ -1,7 +1,7 @@
 """The takes of a folder as entries, where no journal was kept: for the course of each student.
 
-Takes, their charts and whose they are are found as ``linecheck grade`` finds them, also by the table
-of the folder; so both name the same students.
+Takes, their charts and whose they are are found as ``linecheck grade`` finds them, also by the
+table of the folder; so both name the same students.
 """
 
 from __future__ import annotations

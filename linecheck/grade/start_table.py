@@ -108,6 +108,7 @@ def started_page(table: StartedTable, *, width: int = 80) -> Page:
         page.points(table.notes)
     page.gap()
     page.say(
-        "Fill it in, add columns such as due and submitted where you need them, and grade the folder."
+        "Fill it in, add columns such as due and submitted where you need them, and grade the "
+        "folder."
     )
     return page

@@ -224,7 +224,7 @@ def _separator(text: str) -> tuple[str, str]:
 
 
 def _column_name(cell: Cell) -> str:
-    """The name of a column as ``COLUMNS`` has it; of an unknown one what is written, in one form."""
+    """The name of a column as ``COLUMNS`` has it; of another what is written, in one form."""
     name = re.sub(r"[\s_-]+", "_", plain(str("" if cell is None else cell)).strip().casefold())
     return GERMAN.get(name, name)
 
@@ -317,7 +317,7 @@ def _notes_on_dates(rows: Iterable[Submission | Refused], table: str) -> list[No
 
 
 class _Setting:
-    """What a row is read with: folders, chart of all takes, its name, and who names how many takes."""
+    """What a row is read with: folders, chart of all, its name, and who names how many takes."""
 
     def __init__(
         self, base: Path, folder: Path, chart: Path | None, where: str, named: Counter[_Whose]
@@ -422,9 +422,12 @@ def _dates(cells: dict[str, Cell]) -> tuple[dict[str, str], tuple[str, ...]]:
 
 def _nothing(others: int) -> str:
     """That a row names no take, where the student has others."""
+    told = "take is empty: nothing was handed in"
+    if not others:
+        return told
     of_student = "another row" if others == 1 else f"{others} other rows"
-    more = f" for this row; {of_student} of the same student {'names' if others == 1 else 'name'} a take"
-    return f"take is empty: nothing was handed in{more if others else ''}"
+    verb = "names" if others == 1 else "name"
+    return f"{told} for this row; {of_student} of the same student {verb} a take"
 
 
 def _with_files(

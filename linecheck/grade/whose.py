@@ -6,8 +6,8 @@ every student is called by the file.
 
 The name of its chart is no part of the student's: ``Lamp Oil - Mira.mid`` is Mira's.
 
-A folder that is a week (``2026-03-01``, ``KW 10``) is neither. With a name behind the day it is
-one where that is a chart's (``2026-03-01 blues``), or where files of several names lie in it, but for
+A folder that is a week (``2026-03-01``, ``KW 10``) is neither. With a name behind the day it is one
+where that is a chart's (``2026-03-01 blues``), or where files of several names lie in it, but for
 charts and numbers, and folders are not said to be classes; else it is who is named, as in
 ``2026-03-01 Mira``. A day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's.
 Where a file is called by nothing but its day, it belongs to the one whose folder was given.

@@ -35,8 +35,8 @@ BREAK_WORDS: dict[Break, str] = {
     "version": "judged by another version of linecheck from here on",
 }
 FILE_DAY = (
-    "a day with * is only that on which the file was last changed; put the day into the name of the "
-    "take or of its folder, or give it with audit --date"
+    "a day with * is only that on which the file was last changed; put the day into the name of "
+    "the take or of its folder, or give it with audit --date"
 )
 _TEMPO_APART = 0.1  # share by which tempos may differ before it is said
 

@@ -29,8 +29,8 @@ _MOST_NAMED = 8  # points that carry their figure
 _WALLS = {"weights": "another rubric", "grid": "another grid"}
 _DOT = 4.0  # radius of a point
 _FIGURE_SIZE, _WORD_SIZE = 11.0, 9.0  # type
-# Of the size of the type: how wide a letter of a bold figure is on average at most ("100 %", "18 ms"),
-# how high it reaches above its baseline and how deep below.
+# Of the size of the type: how wide a letter of a bold figure is on average at most ("100 %",
+# "18 ms"), how high it reaches above its baseline and how deep below.
 _WIDE, _HIGH, _DEEP = 0.66, 0.8, 0.2
 
 

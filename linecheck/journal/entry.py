@@ -37,12 +37,12 @@ class EntryLoss:
 class Entry:
     """One take, judged once.
 
-    ``student`` is "" where no name was given, ``class_name`` where no class is known. ``take`` is the name of the file without its
-    folders, ``take_key`` a hash of what it holds; ``chart`` the chart's title, ``chart_key`` a
-    hash of its meters, sections and chords, equal for charts that ask the same of a line.
-    ``parts`` is part → share over the whole take (None: nothing to earn), presence among them.
-    ``grid`` is what placement is
-    measured against: the click of the file, the beats of the playing, or the notation.
+    ``student`` is "" where no name was given, ``class_name`` where no class is known. ``take`` is
+    the name of the file without its folders, ``take_key`` a hash of what it holds; ``chart`` the
+    chart's title, ``chart_key`` a hash of its meters, sections and chords, equal for charts that
+    ask the same of a line. ``parts`` is part → share over the whole take (None: nothing to earn),
+    presence among them. ``grid`` is what placement is measured against: the click of the file, the
+    beats of the playing, or the notation.
     The time feel is None where too few notes show it, and in a written line. ``weights`` are the
     rubric's as shares that add up to 1.
     """

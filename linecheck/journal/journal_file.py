@@ -375,7 +375,7 @@ def _row(entry: Entry) -> list[Any]:
 
 
 def _storable(text: str) -> str:
-    """A text as the file keeps it: a name that is no UTF-8 holds lone surrogates, which none does."""
+    """A text as the file keeps it: no lone surrogates, as a name that is no UTF-8 has them."""
     return text.encode("utf-8", "backslashreplace").decode()
 
 

@@ -65,7 +65,7 @@ def weigh(counts: Mapping[str, Count], parts: Iterable[str], rubric: Rubric) -> 
     kept = 1.0  # where no part that weighs can be earned, presence alone counts
     points = {PRESENCE: 100.0 / counts[PRESENCE].marks if sounding is not None else 0.0}
     if whole > 0:
-        # Each sum is rounded once, so that this is never above 1, and exactly 1 where all is earned.
+        # Each sum is rounded once, so that this is never above 1, and just 1 where all is earned.
         kept = fsum(weight * earned[part] for part, weight in weights.items()) / whole
         for part, weight in weights.items():
             points[part] = 100.0 * presence * weight / whole / counts[part].marks

@@ -34,8 +34,8 @@ Ints: TypeAlias = NDArray[np.int64]
 LEAST_OFF_BEATS = 5  # fewer say nothing of the swing
 _WIDEST_SWING = (0.42, 0.8)  # a place of the off-beat beyond is another figure
 _SPREAD = (0.02, 0.12)  # of on-beats, in beats: how close and how loose playing is taken to be
-# Where hardly an off-beat shows, a note is the beat's as long as that is the nearest eighth, however
-# closely the others keep to it.
+# Where hardly an off-beat shows, a note is the beat's as long as that is the nearest eighth,
+# however closely the others keep to it.
 _FEW_OFF_BEATS_SPREAD = 0.06
 _OFF_SPREAD = (0.05, 0.09)  # of off-beats, which players move at will
 _BINS = 96  # places in the beat, of the first guess

@@ -4,8 +4,7 @@ Tempo goes from slow to the take's own: ``SLOW`` of it first, in even steps. Not
 faster than ``SHORTEST_NOTE_S`` are not asked for, so eighths stop at a slower tempo than quarters.
 An exercise that these chords have no room for is left out, and why is said; so is an approach that
 reaches fewer than half of the landings, and an exercise whose sheet would not be audited as
-perfect. Shares and times are
-common practice of practising, from memory.
+perfect. Shares and times are common practice of practising, from memory.
 """
 
 from __future__ import annotations

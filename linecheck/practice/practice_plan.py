@@ -134,8 +134,8 @@ class Spot:
 
     ``also_at`` are the bars where the same chords stand again. ``points`` is what the whole take
     would gain. ``left_out`` says which exercises cannot be built over these bars, and why.
-    ``minutes`` is a suggestion. ``missed`` counts the landings missed in its bars, also those for which
-    the bar is not to blame because the line was lost before it.
+    ``minutes`` is a suggestion. ``missed`` counts the landings missed in its bars, also those for
+    which the bar is not to blame because the line was lost before it.
     """
 
     loop: Loop

@@ -2,7 +2,8 @@
 
 The bass line is single-voiced: a note ends where the next begins, and of notes struck together
 the lowest is kept, with a warning. Pitch bend (with a warning where it is large), the sustain
-pedal and other controllers are ignored. Where the file counts clock time (SMPTE) it has no beats: the notes have seconds only.
+pedal and other controllers are ignored. Where the file counts clock time (SMPTE) it has no beats:
+the notes have seconds only.
 Units: seconds from the start of the file, quarter notes from its start, MIDI pitches as they
 sound. Source: *Standard MIDI Files 1.0* (RP-001); tempo is 120 where the file gives none.
 """

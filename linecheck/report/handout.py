@@ -143,7 +143,8 @@ def handout(audit: Audit) -> Handout:
     return Handout(
         title=plain(chart.title) or "Untitled",
         tune=f"{key_text(chart.key)} · {meter_text(chart.meter)} · "
-        f"{counted(len(chart.bars), 'bar')} a chorus · {line.tempo_bpm:.0f} {tempo_unit(chart)} a minute",
+        f"{counted(len(chart.bars), 'bar')} a chorus · "
+        f"{line.tempo_bpm:.0f} {tempo_unit(chart)} a minute",
         take=f"{_file_name(take.source)}, {take.kind} · "
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
         f"{words.notes_counted(audit)}",
@@ -200,7 +201,7 @@ def handout(audit: Audit) -> Handout:
 
 
 def _feel_table(audit: Audit) -> tuple[tuple[str, ...], ...]:
-    """For every chorus: tempo in quarter notes, its change, placement, swing, length of notes, loudness."""
+    """For every chorus: tempo, its change, placement, swing, length of notes, loudness."""
     if audit.line.feel is None or audit.line.grid == "written":
         return ()
     quarters_a_beat = chart_beat_quarters(audit.chart)
