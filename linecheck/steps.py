@@ -18,6 +18,7 @@ from linecheck.judge import chart_doubts, judge_line, meter_doubts, part_played
 from linecheck.judge.patterns import find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
+from linecheck.music.other_key import in_key, named_key
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_reference, read_rubric, read_take
 from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
@@ -36,6 +37,7 @@ def audit(
     chart: Chart | str | PathLike[str],
     take: Take | str | PathLike[str],
     *,
+    key: str | None = None,
     rubric: Rubric | str | PathLike[str] | None = None,
     reference: ReferenceProfile | str | PathLike[str] | None = None,
     track: str | int | None = None,
@@ -49,6 +51,8 @@ def audit(
     Args:
         chart: a Chart, or the file of one.
         take: a Take, or the file of one.
+        key: the key that the take is in ("Bb"), where the chart is in another; the chart is then
+            read in it.
         rubric: a Rubric, or the file of one; None is the packaged one.
         reference: a profile of reference lines, or the file of one, to read the line against.
         track: which track or part of the file is the bass: its number from 1 or its name.
@@ -65,9 +69,11 @@ def audit(
     """
     track, tempo, click = checked_track(track), checked_tempo(tempo), checked_click(click)
     where = checked_first_beat_one(first_beat_one)
+    the_key = named_key(key)
     say = progress or (lambda _step: None)
     say("reading the chart")
     the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
+    the_chart = the_chart if the_key is None else in_key(the_chart, the_key)
     say("reading the take")
     the_take = take if isinstance(take, Take) else read_take(take, track=track, progress=say)
     the_rubric = rubric if isinstance(rubric, Rubric) else read_rubric(rubric)

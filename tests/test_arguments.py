@@ -32,6 +32,8 @@ WRONG = [
     ({"tempo": "120"}, "tempo is '120'; "),
     ({"tempo": True}, "tempo is True; "),
     ({"tempo": np.array([120.0])}, r"tempo is array\(\[120.\]\); "),
+    ({"key": 3}, "key is 3; expected a tonic such as 'Bb', or 'Dm' for minor"),
+    ({"key": "H"}, "key: 'H' is no key; expected a tonic such as 'Bb', or 'Dm' for minor"),
     ({"first_beat_one": 10**400}, "first_beat_one is of type int; expected a bar of the file"),
     ({"track": 10**400}, "track is of type int; tracks are counted from 1"),
     ({"track": 0}, "track is 0; tracks are counted from 1"),

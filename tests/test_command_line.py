@@ -28,7 +28,7 @@ def steps(monkeypatch):
         return hand_made_audit()
 
     made.audit = audit
-    made.read_chart = lambda _: hand_made_chart()
+    made.read_chart = lambda _, **_options: hand_made_chart()
     monkeypatch.setitem(sys.modules, "linecheck.steps", made)
     monkeypatch.setattr("linecheck.steps", made, raising=False)
     return made
@@ -55,6 +55,7 @@ def test_audit_prints_the_report(steps, capsys):
     chart, take, options = steps.calls[0]
     assert (chart, take) == ("c.toml", "t.mid")
     assert {k: v for k, v in options.items() if k != "progress"} == {
+        "key": None,
         "rubric": None,
         "reference": None,
         "track": None,
@@ -65,10 +66,22 @@ def test_audit_prints_the_report(steps, capsys):
 
 
 def test_options_reach_the_steps(steps):
-    options = ["--rubric", "r.toml", "--track", "2", "--tempo", "96", "--first-beat-one", "3:2"]
+    options = [
+        "--key",
+        "Bb",
+        "--rubric",
+        "r.toml",
+        "--track",
+        "2",
+        "--tempo",
+        "96",
+        "--first-beat-one",
+        "3:2",
+    ]
     assert run("audit", "c.toml", "t.mid", "--quiet", "--free", *options) == 0
     _, _, seen = steps.calls[0]
     assert seen["rubric"] == "r.toml"
+    assert seen["key"] == "Bb"
     assert seen["track"] == "2"
     assert seen["tempo"] == 96
     assert seen["first_beat_one"] == "3:2"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from linecheck.music.keys import key_moved, key_text
 from linecheck.read import read_take
 from linecheck.read.chart_toml import parse_chart_toml
 from linecheck.steps import audit
@@ -98,6 +99,16 @@ def test_chart_and_line_transposed_together(name: str, half_steps: int) -> None:
     chart = parse_chart_toml(transposed(text, half_steps), "chart")
     assert chart.bars != result.chart.bars
     same(result, audit(chart, at_pitch(take, half_steps)))
+
+
+@pytest.mark.parametrize("half_steps", [-5, -1, 2, 6])
+@pytest.mark.parametrize("name", TAKES)
+def test_a_line_in_another_key_over_the_chart_read_in_it(name: str, half_steps: int) -> None:
+    _, take, result = as_it_is(name)
+    key = key_text(key_moved(result.chart.key, half_steps))
+    there = audit(result.chart, at_pitch(take, half_steps), key=key)
+    same(result, there)
+    assert {n.chord for n in there.labels.notes} != {n.chord for n in result.labels.notes}
 
 
 @pytest.mark.parametrize("octaves", [-1, 1])

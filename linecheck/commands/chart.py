@@ -16,6 +16,7 @@ __all__ = ["chart"]
 Examples:
   linecheck chart blues.toml
   linecheck chart blues.abc --json -
+  linecheck chart blues.toml --key Bb
 
 \b
 Exit status:
@@ -27,8 +28,9 @@ Exit status:
 @click.option(
     "--json", "json_file", metavar="FILE", help="Write it for a program instead of printing it."
 )
+@click.option("--key", metavar="KEY", help="Print it in this key (Bb, Dm).")
 @no_color_option
-def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
+def chart(*, chart: str, key: str | None, json_file: str | None, no_color: bool) -> int:
     """Print a chart as it was understood.
 
     A slip in it is seen at once: the bars stand as they were read, and every chord with its tones,
@@ -38,7 +40,7 @@ def chart(*, chart: str, json_file: str | None, no_color: bool) -> int:
     outputs = Outputs({"json": json_file} if json_file is not None else {}, [chart])
     from linecheck.steps import read_chart  # noqa: PLC0415  (as in audit)
 
-    read = read_chart(chart)
+    read = read_chart(chart, key=key)
     if json_file is None:
         from linecheck.report.chart_as_terminal import chart_page  # noqa: PLC0415
 

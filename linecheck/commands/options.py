@@ -136,6 +136,11 @@ _READING = (
         "--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one."
     ),
     click.option(
+        "--key",
+        metavar="KEY",
+        help="The key that the take is in (Bb, Dm), where the chart is in another.",
+    ),
+    click.option(
         "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
     ),
     click.option(

@@ -29,6 +29,7 @@ def compare(
     take: Take | str | PathLike[str],
     second: Take | str | PathLike[str] | None = None,
     *,
+    key: str | None = None,
     walking: Sequence[int] | None = None,
     solo: Sequence[int] | None = None,
     style: Style | None = None,
@@ -43,6 +44,7 @@ def compare(
         chart: a Chart, or the file of one.
         take: a Take, or the file of one.
         second: another take over the same chart; None: the sides are both in ``take``.
+        key: as in ``audit``, of both takes.
         walking: the choruses of the walking line (the first is 1); None: as their rhythm tells.
             With a second take: the choruses of ``take``.
         solo: the choruses of the solo; with a second take: the choruses of ``second``.
@@ -60,7 +62,15 @@ def compare(
     """
     the_chart = chart if isinstance(chart, Chart) else read_chart(chart)
     audits = [
-        audit(the_chart, one, track=track, tempo=tempo, first_beat_one=first_beat_one, click=click)
+        audit(
+            the_chart,
+            one,
+            key=key,
+            track=track,
+            tempo=tempo,
+            first_beat_one=first_beat_one,
+            click=click,
+        )
         for one in (take, second)
         if one is not None
     ]

@@ -89,6 +89,7 @@ def _entry(row: Submission | Refused, folder: Path) -> Entry | str:
             steps.audit(
                 row.chart,
                 row.take,
+                key=options.key,
                 track=options.track,
                 tempo=options.tempo,
                 first_beat_one=options.first_beat_one,

@@ -220,6 +220,7 @@ def _write_page(job: Job) -> Answer:
                 title=shown_title(chart.title, order.chart_name, order.hidden),
             ),
             replace(take, source=order.take_name, line=blanked(take.line, order.hidden)),
+            key=options.key,
             rubric=order.rubric,
             tempo=options.tempo,
             first_beat_one=options.first_beat_one,

@@ -13,8 +13,19 @@ from datetime import date, datetime, time, timedelta
 from typing import TypeAlias
 
 from linecheck.arguments import TEMPO
+from linecheck.faults import OptionFault
+from linecheck.music.other_key import named_key
 
-__all__ = ["Cell", "RowTrouble", "bar_and_beat", "cell_text", "moment", "tempo", "yes_or_no"]
+__all__ = [
+    "Cell",
+    "RowTrouble",
+    "bar_and_beat",
+    "cell_text",
+    "key_name",
+    "moment",
+    "tempo",
+    "yes_or_no",
+]
 
 Cell: TypeAlias = str | int | float | bool | datetime | date | time | timedelta | None
 
@@ -58,6 +69,14 @@ def tempo(text: str) -> float | None:
             f"tempo is {text[:40]!r}; expected quarter notes a minute, {low:g} to {high:g}"
         )
     return found
+
+
+def key_name(text: str) -> str | None:
+    """The key that a take is in; None where the cell is empty."""
+    try:
+        return named_key(text or None)
+    except OptionFault as fault:
+        raise RowTrouble(fault.problem) from None
 
 
 def yes_or_no(text: str) -> bool | None:

@@ -37,6 +37,7 @@ class TakeOptions:
     tempo: float | None = None
     first_beat_one: str | None = None
     click: bool | None = None
+    key: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

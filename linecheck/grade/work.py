@@ -160,6 +160,7 @@ def _audit(job: Job, take: Path, chart: Path) -> Answer:
         found = steps.audit(
             chart_of(job, chart),
             take,
+            key=options.key,
             rubric=_rubric(),
             track=options.track,
             tempo=options.tempo,

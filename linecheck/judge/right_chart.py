@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from linecheck.music.keys import key_moved, key_text
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -49,7 +50,11 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     if half_steps:
         steps = f"{abs(half_steps)} half step{'' if abs(half_steps) == 1 else 's'}"
         way = "lower" if half_steps > 0 else "higher"
-        other = f"it would meet most of them over this chart {steps} {way}: is the key right?"
+        there = key_text(key_moved(form.chart.key, -half_steps))
+        other = (
+            f"it would meet most of them over this chart {steps} {way}, in {there} "
+            f"(--key {there}): is the key right?"
+        )
         return (f"{_met(landings)}; {other}",)
     in_place = _in_place(landings, labels)
     # A line that is hardly ever in place may not be lost at all: then all of it is asked.

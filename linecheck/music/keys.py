@@ -24,6 +24,27 @@ _BY_SIGNATURE = {
     "sharps": ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"),
 }
 _FIFTHS = "FCGDAEB"
+MOST_SIGNS = 7
+_TONICS = [
+    "C",
+    "C#",
+    "Db",
+    "D",
+    "D#",
+    "Eb",
+    "E",
+    "F",
+    "F#",
+    "Gb",
+    "G",
+    "G#",
+    "Ab",
+    "A",
+    "A#",
+    "Bb",
+    "B",
+    "Cb",
+]
 _ANY_MODE = re.compile(r"(.+?)[ -]?(?:(dur|major|maj)|(moll|minor|min|mi|m))?", re.IGNORECASE)
 _KEY = re.compile(r"([A-G])(b|#)?(?:[ -]?((?i:major|maj|minor|min|mi)|M|m)|(-))?")
 
@@ -45,8 +66,12 @@ def read_key(text: str) -> Key:
     key = Key(
         found[1] + (found[2] or ""), bool(found[4]) or mode == "m" or mode.lower()[:2] == "mi"
     )
-    if abs(signature(key)) > 7:
-        raise ChartFault(f"{text!r} is a key of more than seven sharps or flats")
+    if abs(signature(key)) > MOST_SIGNS:
+        same = key_text(key_moved(key, 0))
+        raise ChartFault(
+            f"{text!r} is a key of more than seven sharps or flats; write {same!r}, which sounds "
+            "the same"
+        )
     return key
 
 
@@ -68,20 +93,40 @@ def nearest_key(text: str) -> str:
         tonic = "Bb"
     if not _KEY.fullmatch(tonic) or len(tonic) > 2:
         return ""
-    keys = [Key(tonic, minor) for minor in (False, True) if abs(signature(Key(tonic, minor))) <= 7]
+    keys = [
+        Key(tonic, minor)
+        for minor in (False, True)
+        if abs(signature(Key(tonic, minor))) <= MOST_SIGNS
+    ]
     if found[2] or found[3]:
         keys = [key for key in keys if key.minor == bool(found[3])]
     elif found[1][:1].isupper():
         keys = keys[:1]
-    readings = " or ".join(repr(key.tonic + ("m" if key.minor else "")) for key in keys)
+    readings = " or ".join(repr(key_text(key)) for key in keys)
     why = f" ({told([name])})" if name else ""
     return f"; nearest reading {readings}{why}" if readings else ""
+
+
+def key_text(key: Key) -> str:
+    """A key as a chart file writes it: ``"Bb"``, ``"Dm"``."""
+    return key.tonic + ("m" if key.minor else "")
 
 
 def signature(key: Key) -> int:
     """Sharps (+) or flats (−) of the key's signature: ``signature(Key("Eb", False)) == -3``."""
     alter = key.tonic.count("#") - key.tonic[1:].count("b")
     return _FIFTHS.index(key.tonic[0]) - 1 + 7 * alter - (3 if key.minor else 0)
+
+
+def key_moved(key: Key, half_steps: int) -> Key:
+    """The key so many half steps higher, with the fewest sharps or flats.
+
+    Of two with as many, F# and Gb, it is the one on the side of the key itself.
+    """
+    pc = (pitch_class(key.tonic) + half_steps) % 12
+    keys = [Key(name, key.minor) for name in _TONICS if pitch_class(name) == pc]
+    side = signature(key)
+    return min(keys, key=lambda k: (abs(signature(k)), -signature(k) * side))
 
 
 def key_of_signature(fifths: int, *, minor: bool = False) -> Key:

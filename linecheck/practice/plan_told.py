@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import key_text
 from linecheck.practice import in_words as words
-from linecheck.report.figures import key_text, meter_text, plain
+from linecheck.report.figures import meter_text, plain
 
 if TYPE_CHECKING:
     from linecheck.practice.practice_plan import Exercise, PracticePlan, Spot

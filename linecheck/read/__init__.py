@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from linecheck.arguments import checked_file, checked_track
 from linecheck.faults import ChartFault, InputFault, TakeFault
+from linecheck.music.other_key import in_key, named_key
 from linecheck.read.file_checks import check_file
 from linecheck.read.file_kinds import kind_of
 
@@ -66,12 +67,18 @@ _WHAT_IS_READ = (
 RECORDINGS = frozenset(s for s, (module, _) in TAKE_FORMATS.items() if module == "take_audio")
 
 
-def read_chart(path: str | PathLike[str]) -> Chart:
+def read_chart(path: str | PathLike[str], *, key: str | None = None) -> Chart:
     """Read a chart of any format in ``CHART_FORMATS``.
+
+    Args:
+        path: the file.
+        key: the key to read it in ("Bb"); None: its own.
 
     Raises:
         ChartFault: the file cannot be used; one line says where and why.
+        OptionFault: ``key`` is no key, or one of the other mode.
     """
+    asked = named_key(key)
     file = checked_file(path, "chart")
     chart: Chart = _read(file, ChartFault, CHART_FORMATS, _no_chart_format)
     if all(placed.chord.root is None for bar in chart.bars for placed in bar.chords):
@@ -79,7 +86,7 @@ def read_chart(path: str | PathLike[str]) -> Chart:
             "its form holds no chord but N.C., and a line is judged by its chords",
             source=str(file),
         )
-    return chart
+    return chart if asked is None else in_key(chart, asked)
 
 
 def read_take(

@@ -13,7 +13,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from linecheck.faults import ChartFault
-from linecheck.music.keys import read_key
+from linecheck.music.keys import key_text, read_key
 from linecheck.read.bar_lines import BarChords, read_bars
 from linecheck.read.file_checks import MEBIBYTE, read_text
 from linecheck.terms import Bar, Chart, Key, Meter, Section
@@ -285,8 +285,7 @@ def _warnings(
     key: Key | None, bars: tuple[Bar, ...], written: dict[str, Any], used: set[str]
 ) -> Iterable[str]:
     if key is None:
-        taken = _key_of(bars)
-        yield f"the chart names no key; taken as {taken.tonic}{'m' if taken.minor else ''}"
+        yield f"the chart names no key; taken as {key_text(_key_of(bars))}"
     for name in written:
         if name not in used:
             yield f"section {name} is defined and not used in form, intro or ending"

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from linecheck.music.form import Form
+from linecheck.music.keys import key_text
 from linecheck.report.comparison_as_json import comparison_as_data
 from linecheck.report.figures import (
     BEATS,
@@ -16,7 +17,6 @@ from linecheck.report.figures import (
     POINTS,
     SECONDS,
     SHARE,
-    key_text,
     meter_text,
     rounded,
 )

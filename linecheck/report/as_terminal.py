@@ -10,9 +10,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import key_text
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
-from linecheck.report.figures import counted, key_text, meter_text, percent, plain
+from linecheck.report.figures import counted, meter_text, percent, plain
 from linecheck.report.form_strip import form_strips
 from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.page import Page

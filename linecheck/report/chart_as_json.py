@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linecheck.report.figures import BEATS, MS, key_text, meter_text, rounded
+from linecheck.music.keys import key_text
+from linecheck.report.figures import BEATS, MS, meter_text, rounded
 from linecheck.report.json_layout import json_text
 from linecheck.terms import STEPS_PER_BEAT
 

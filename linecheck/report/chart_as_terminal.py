@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import key_text
 from linecheck.music.pitch import LETTERS, spell
-from linecheck.report.figures import beat_text, counted, key_text, meter_text, plain, rounded
+from linecheck.report.figures import beat_text, counted, meter_text, plain, rounded
 from linecheck.report.page import Page, cells, fit
 from linecheck.terms import STEPS_PER_BEAT
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import key_text
 from linecheck.report import comparison_in_words as words
 from linecheck.report.comparison_told import told
-from linecheck.report.figures import counted, key_text, meter_text, plain
+from linecheck.report.figures import counted, meter_text, plain
 from linecheck.report.handout import CAUTIONS, sentence
 from linecheck.report.html_frame import rendered
 

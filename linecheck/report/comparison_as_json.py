@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linecheck.report.figures import BEATS, SHARE, key_text, meter_text, rounded
+from linecheck.music.keys import key_text
+from linecheck.report.figures import BEATS, SHARE, meter_text, rounded
 from linecheck.report.json_layout import json_text
 
 if TYPE_CHECKING:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.music.keys import key_text
 from linecheck.report import comparison_in_words as words
-from linecheck.report.figures import counted, key_text, meter_text, plain
+from linecheck.report.figures import counted, meter_text, plain
 from linecheck.report.page import Page
 from linecheck.report.strip_lines import put_rows
 

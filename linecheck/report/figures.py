@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from linecheck.terms import Chart, Key, Meter, Place
+    from linecheck.terms import Chart, Meter, Place
 
 SECONDS, MS, SHARE, BEATS, POINTS = 6, 2, 4, 3, 2
 
@@ -34,11 +34,6 @@ def percent(share: float | None) -> str:
     if 0 < share < 1:
         share = min(max(share, 0.01), 0.99)
     return f"{round(share * 100)} %"
-
-
-def key_text(key: Key) -> str:
-    """A key as a chart file writes it: ``"Bb"``, ``"Dm"``."""
-    return key.tonic + ("m" if key.minor else "")
 
 
 def meter_text(meter: Meter) -> str:

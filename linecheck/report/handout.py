@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import chart_beat_quarters
+from linecheck.music.keys import key_text
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import (
     counted,
-    key_text,
     meter_text,
     percent,
     plain,

@@ -11,6 +11,7 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
+import mido
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -21,6 +22,7 @@ from linecheck.faults import ChartFault, OptionFault, RubricFault
 from linecheck.grade import Graded, Refused, grade_folder, points
 from linecheck.grade import keys as keys_of_grading
 from linecheck.grade import work as work_of_grading
+from linecheck.grade.find_submissions import in_order
 from linecheck.grade.findings import findings_of, read_findings, write_findings
 from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
@@ -30,6 +32,7 @@ from linecheck.music.form import Form
 from linecheck.terms import Rubric
 from tests.grade.class_folders import TUNES, put, put_chart, small_class
 
+DRUMS = 9  # of the channels from 0 (General MIDI)
 ONLY_FORM = Rubric("form", {"purpose": 0.0, "landings": 0.0, "form": 1.0}, "", "f")
 UNEVEN = Rubric("uneven", {"purpose": 3.0, "landings": 0.5, "form": 7.0}, "", "u", pass_mark=90.0)
 
@@ -44,6 +47,30 @@ def old(folder: Path) -> None:
     for path in folder.rglob("*"):
         os.utime(path, (time.time() - 100, time.time() - 100))
     time.sleep(0.06)  # the time of the change of state cannot be set
+
+
+def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
+    as_written = linecheck.audit(folder / "shuffle.toml", folder / "oskar.mid")
+    file = mido.MidiFile(folder / "oskar.mid")
+    for message in (m for track in file.tracks for m in track):
+        if message.type in ("note_on", "note_off") and message.channel != DRUMS:
+            message.note += 5
+    file.save(folder / "oskar in bb.mid")
+    (folder / "submissions.csv").write_text(
+        "student,take,chart,key\nOskar,oskar.mid,shuffle.toml,\n"
+        "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOskar,oskar in bb.mid,shuffle.toml,Dm\n",
+        encoding="utf-8",
+    )
+    rows = {(row.submission.take_name, row.submission.options.key): row
+            for row in grade_folder(folder, jobs=1)}  # fmt: skip
+    first = rows["oskar.mid", None]
+    second, third = (rows["oskar in bb.mid", key] for key in ("Bb", "Dm"))
+    assert first.title == as_written.chart.title
+    assert second.title == f"{first.title} in Bb"
+    assert second.judgement.commitment == first.judgement.commitment
+    assert third.reason.startswith(
+        "key is Dm, and the chart is in F, major; name a key of the same"
+    )
 
 
 def test_a_row_for_every_submission(folder):
@@ -373,14 +400,17 @@ def test_an_anonymous_book_names_nobody(tmp_path):
 def test_a_pseudonym_stays_with_the_folder_of_the_kept_audits(tmp_path):
     folder = anonymous_class(tmp_path)
 
-    def names(kept):
+    def submissions(kept):
         rows = grade_folder(folder, keep_in=tmp_path / kept, jobs=1, anonymous=True)
-        return [row.submission.student for row in rows]
+        return [row.submission for row in rows]
+
+    def names(kept):
+        return [one.student for one in submissions(kept)]
 
     assert names("one") == names("one")
     assert names("one") != names("two")
     assert len(set(names("one"))) == 2
-    assert sorted(names("one")) == names("one")
+    assert in_order(submissions("one")) == submissions("one")  # by pseudonyms, not by names
 
 
 def test_faults_of_the_whole(tmp_path):

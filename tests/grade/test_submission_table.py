@@ -64,8 +64,8 @@ def spreadsheet(*sheets):
 # ---- what is read ----------------------------------------------------------------------------
 
 WHOLE = (
-    "student,take,chart,class,due,submitted,track,tempo,first_beat_one,click,# seat\n"
-    'Mira,a.mid,x.toml,Monday,2026-11-20,20.11.2026 17:05,"Bass, low",132.5,3:2,yes,12\n'
+    "student,take,chart,class,due,submitted,track,tempo,first_beat_one,click,key,# seat\n"
+    'Mira,a.mid,x.toml,Monday,2026-11-20,20.11.2026 17:05,"Bass, low",132.5,3:2,yes,Bb,12\n'
 )
 
 
@@ -90,7 +90,7 @@ def test_the_same_table_in_all_its_dresses(folder, content):
     assert (row.student, row.class_name) == ("Mira", "Monday")
     assert (row.take, row.chart) == (folder / "a.mid", folder / "x.toml")
     assert (row.due, row.submitted) == ("2026-11-20", "2026-11-20 17:05")
-    assert row.options == TakeOptions("Bass, low", 132.5, "3:2", click=True)
+    assert row.options == TakeOptions("Bass, low", 132.5, "3:2", click=True, key="Bb")
     assert row.where.startswith("submissions.csv row ")
 
 
@@ -411,3 +411,12 @@ def test_any_bytes(tmp_path_factory, content, cut, name):
 )
 def test_a_bar_and_beat_that_a_spreadsheet_took_for_a_time(cell, text):
     assert bar_and_beat(cell) == text
+
+
+def test_a_key_that_is_none_is_the_reason_of_its_row(folder):
+    table = "student,take,chart,key\nM,a.mid,x.toml,Q\n"
+    assert reason(folder, table) == (
+        "submissions.csv row 2: key: 'Q' is no key; expected a tonic such as 'Bb', or 'Dm' for minor"
+    )
+    (row,) = read(folder, "student,take,chart,key\nM,a.mid,x.toml,\n")
+    assert row.options == TakeOptions()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -30,9 +31,9 @@ def test_no_demo_take_is_doubted_over_its_own_chart(name):
 @pytest.mark.parametrize(
     ("name", "shift", "said"),
     [
-        ("bram", 1, "1 half step higher"),
-        ("wen", -1, "1 half step lower"),
-        ("wen", 3, "3 half steps higher"),
+        ("bram", 1, "1 half step higher, in Ab (--key Ab)"),
+        ("wen", -1, "1 half step lower, in D (--key D)"),
+        ("wen", 3, "3 half steps higher, in Gb (--key Gb)"),
     ],
 )
 def test_a_line_in_another_key_is_told_so(name, shift, said):
@@ -50,9 +51,12 @@ def test_a_line_in_another_key_is_told_so(name, shift, said):
 def test_another_key_is_told_where_half_of_the_landings_are_met(half_steps):
     take = read_take(TAKES["lena"].take)
     moved = tuple(replace(note, pitch=note.pitch + half_steps) for note in take.notes)
-    (text,) = doubts(audit(TAKES["lena"].chart, replace(take, notes=moved)))
+    take = replace(take, notes=moved)
+    (text,) = doubts(audit(TAKES["lena"].chart, take))
     way = "lower" if half_steps < 0 else "higher"
-    assert f"over this chart {abs(half_steps)} half steps {way}: is the key right?" in text
+    assert f"over this chart {abs(half_steps)} half steps {way}, in " in text
+    (key,) = re.findall(r"\(--key (\w+)\): is the key right\?", text)
+    assert not doubts(audit(TAKES["lena"].chart, take, key=key))
 
 
 @pytest.mark.parametrize("kind", ["clean walking", "clean solo", "solo", "adrift solo"])

@@ -218,5 +218,5 @@ def test_a_plan_asks_first_whether_the_take_was_read_rightly():
     lower = tuple(replace(note, pitch=note.pitch - 5) for note in take.notes)
     plan = drill(audit(one.chart, replace(take, notes=lower)))
     said = " ".join(terminal_page(plan).as_text().split())
-    assert "5 half steps lower: is the key right? " in said
+    assert "5 half steps lower, in D (--key D): is the key right? " in said
     assert drill(audit(one.chart, one.take)).questions == ()
