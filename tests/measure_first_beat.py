@@ -18,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from linecheck.music.form import Form, beat_quarters
 from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
+from linecheck.place.form_evidence import sounding_like_the_top
 from linecheck.terms import Take, TakeNote
 from tests.synthetic.charts import named_charts, random_chart
 from tests.synthetic.lines import (
@@ -89,7 +90,10 @@ def draw(rng, way: str, kind: str):
 def _line(rng, way: str, form: Form, stop: int, play):
     """Where in the form the line begins, and the line in steps of the form."""
     chart = form.chart
-    sections = [s for s in chart.sections if s.bar > 1]
+    # By the definition of first beat one a line to a click begins at the top where it sounds so.
+    alike = set(sounding_like_the_top(form).tolist())
+    at = {b.number: s // 12 for b, s in zip(chart.bars, form.bar_starts, strict=True)}
+    sections = [s for s in chart.sections if s.bar > 1 and at[s.bar] not in alike]
     if way == "section" and sections:
         chosen = sections[int(rng.integers(len(sections)))]
         start = sum(b.meter.beats for b in chart.bars[: chosen.bar - 1]) * 12

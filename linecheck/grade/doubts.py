@@ -37,6 +37,11 @@ DOUBTS: tuple[Doubt, ...] = (
         "beginning?",
         "does chorus 1 begin where it was taken to begin?",
     ),
+    Doubt(
+        "the form sounds alike from bar",
+        "beginning?",
+        "does chorus 1 begin where it was taken to begin?",
+    ),
     Doubt("no track looks like a bass", *TRACK),
     Doubt("and was read as the bass line", *TRACK),
     Doubt("may be the bass as well", *TRACK),

@@ -30,6 +30,8 @@ class GivenBeatOne:
 def read_given_beat_one(text: str) -> GivenBeatOne:
     """Read ``"3"`` (bar 3), ``"3:2"`` (bar 3, beat 2) or ``"4.2s"`` (seconds into the file).
 
+    Seconds below 0 lie before the file: such a take begins in the middle of the form.
+
     Raises:
         OptionFault: for anything else.
     """
@@ -40,12 +42,7 @@ def read_given_beat_one(text: str) -> GivenBeatOne:
             "or seconds (4.2s)"
         )
     if match["s"] is not None:
-        seconds = float(match["s"])
-        if seconds < 0:
-            raise OptionFault(
-                f"first beat one {text!r}: lies before the take; seconds count from its start"
-            )
-        return GivenBeatOne(None, 1.0, seconds)
+        return GivenBeatOne(None, 1.0, float(match["s"]))
     beat = float(match["beat"] or 1)
     if beat < 1:
         raise OptionFault(f"first beat one {text!r}: beats are counted from 1")

@@ -293,11 +293,17 @@ def _joined(taken: list[Candidate], heard: Heard) -> list[Candidate]:
 
 
 def _turned(taken: list[Candidate], heard: Heard) -> list[Candidate]:
-    """The same, each where it is likeliest to begin and end between its neighbours."""
+    """The same, each where it is likeliest to begin and end between its neighbours.
+
+    A line that is in place for less than two bars between two losses has not come back.
+    """
+    near = LEAST_GAP_BARS * heard.form.chart.meter.beats
     path: list[Stretch] = []
     at = 0
     for c in taken:
-        if c.start > at:
+        if path and c.start - at < near:
+            path[-1] = replace(path[-1], stop=c.start)
+        elif c.start > at:
             path.append(Stretch(at, c.start, 0))
         path.append(Stretch(c.start, c.stop, c.state))
         at = c.stop

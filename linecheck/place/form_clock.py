@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.music.form import Form, bar_steps, beat_quarters
-from linecheck.place.form_evidence import evidence, form_tables, line_codes
+from linecheck.place.form_evidence import evidence, form_tables, line_codes, sounding_like_the_top
 from linecheck.place.form_weighing import sharpest
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT
@@ -47,6 +47,7 @@ LATE = -3.5  # leading bars are rests of the form
 SECTION = -6.0  # begins at another section
 BAR = -10.0  # begins at another bar
 BEAT = -13.0  # begins anywhere
+ALIKE = -JUMP_COST - 2.0  # at bars that sound like the top: it begins there, and leaves it later
 LAST_BAR = -5.0  # begins with the last bar of the form, which leads into chorus 1
 INTRO_SKIPPED = -1.0
 COUNT_IN = -2.0
@@ -270,6 +271,7 @@ class _Grid:
         for number, (at, opens) in enumerate(starts, start=1):
             priors[at] = SECTION if opens else BAR
             words[at] = f"at bar {number} of the form"
+        priors[sounding_like_the_top(self.form)] = ALIKE
         for line in self.lines:
             if line < beat and beat - line < beats and priors[beat - line] < LATE:
                 priors[beat - line] = LATE

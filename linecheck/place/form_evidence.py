@@ -81,6 +81,7 @@ ON_BEAT, OFF_BEAT, HELD_OVER = range(3)
 LINK_BEATS = 2  # a rest of two beats or more breaks the link (the definition of approach)
 WALKING_SHARE, MIXED_SHARE = 0.72, 0.45  # of the beats around, one plain note on the beat
 VOICE_BEATS = 8  # the rhythm is judged over so many beats to either side
+ALIKE_BARS = 4
 REPEAT_WEIGHT, AGAIN_WEIGHT = 0.7, 0.25
 MOVES = 5  # adrift: repeat, step, third or fourth, up to an octave, more
 
@@ -190,6 +191,32 @@ def _tables_of(chorus: SameObject[tuple[Bar, ...]]) -> FormTables:
     for table in (codes, degrees, places, changes, sounds, share, alone):
         table.flags.writeable = False  # shared by all takes over the chart
     return FormTables(beats, codes, degrees, places, changes, sounds, share, alone)
+
+
+def alike_from_the_top(tables: FormTables) -> Ints:
+    """For how many beats on from each beat the chorus sounds as from its first beat on.
+
+    The chorus goes round; where all of it does, and at the first beat, it is the whole chorus.
+    """
+    around = np.concatenate((tables.sounds, tables.sounds))
+    windows = np.lib.stride_tricks.sliding_window_view(around, tables.beats)[: tables.beats]
+    other = windows != tables.sounds
+    return np.where(other.any(axis=1), other.argmax(axis=1), tables.beats).astype(np.int64)
+
+
+def sounding_like_the_top(form: Form) -> Ints:
+    """Beats where bars begin that sound like the top of the form, for four bars at least.
+
+    Nobody can hear there whether a line begins at them or at the top. Not so where the last
+    section begins, for its bars are a common intro (common practice).
+    """
+    starts = np.array(form.bar_starts) // STEPS_PER_BEAT
+    bar = form.chart.bars[0].meter.beats
+    alike = alike_from_the_top(form_tables(form))[starts] >= ALIKE_BARS * bar
+    last = max(n for n, b in enumerate(form.chart.bars) if b.opens_section or not n)
+    alike[[0, last]] = False
+    found: Ints = starts[alike]
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
-from linecheck.place.form_evidence import form_tables, line_codes
+from linecheck.place.form_evidence import (
+    ALIKE_BARS,
+    alike_from_the_top,
+    form_tables,
+    line_codes,
+)
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
@@ -73,6 +78,31 @@ def find_form(
         return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
     line = line_codes(at[kept], ends[kept], notes[kept])
     return _report(_along(line, form), form, whole)
+
+
+def may_begin_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int | None:
+    """How many beats on in the form the line may begin as well, for all that can be heard.
+
+    A line that leaves the form by a slip, and until then is over chords that are the same so many
+    beats on, may have begun there and never have left it. One that begins with the last section
+    may have begun at the top, where that sounds the same.
+
+    Args:
+        begins: the line's first beat by the form clock.
+        losses: the form losses, ascending.
+        form: the chart laid out.
+    """
+    begins = max(0, begins)
+    first = next((loss for loss in losses if loss.certain), None)
+    if first is None:
+        alike = alike_from_the_top(form_tables(form))[begins % form.beats]
+        return -begins if begins and alike >= ALIKE_BARS * form.chart.meter.beats else None
+    if first.offset_beats is None or first.recovered_step is not None:
+        return None
+    sounds, beats = form_tables(form).sounds, np.arange(begins, first.step // STEPS_PER_BEAT)
+    there = int(first.offset_beats) % form.beats
+    same = sounds[beats % form.beats] == sounds[(beats + there) % form.beats]
+    return there if beats.size and same.all() else None
 
 
 def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:
@@ -147,11 +177,8 @@ class _Found:
     certain: bool
 
 
-def _settled(found: list[_Found], least: int) -> list[_Found]:
-    """Only what is certain: the rest goes to the stretches around it, and equals are joined.
-
-    A line that is in place for fewer than ``least`` beats between two losses has not come back.
-    """
+def _settled(found: list[_Found]) -> list[_Found]:
+    """Only what is certain: the rest goes to the stretches around it, and equals are joined."""
     made: list[_Found] = []
     for index, s in enumerate(found):
         state, confidence = s.state, s.confidence
@@ -168,21 +195,31 @@ def _settled(found: list[_Found], least: int) -> list[_Found]:
             )
         else:
             made.append(_Found(s.start, s.stop, state, confidence, certain=True))
-    return _joined(made, least)
+    return made
 
 
-def _joined(made: list[_Found], least: int) -> list[_Found]:
-    """The same with what is in place for fewer than ``least`` beats given to the loss before."""
+def _joined(made: list[_Found], form: Form) -> list[_Found]:
+    """The same with what is in place for a moment between two losses given to the first."""
+    least = LEAST_BARS * form.chart.meter.beats
     joined: list[_Found] = []
     for index, s in enumerate(made):
         between = bool(joined) and joined[-1].state and index + 1 < len(made)
-        brief = between and not s.state and s.stop - s.start < least
+        brief = between and not s.state and _shown(s, joined[-1].state, form) < least
         if brief or (joined and joined[-1].state == s.state):
             sure = joined[-1].confidence if brief else min(joined[-1].confidence, s.confidence)
             joined[-1] = replace(joined[-1], stop=s.stop, confidence=sure)
         else:
             joined.append(s)
     return joined
+
+
+def _shown(stretch: _Found, lost: int, form: Form) -> int:
+    """Beats of a stretch in place that show it: there a line still lost has other chords."""
+    if lost == form.beats:
+        return stretch.stop - stretch.start
+    sounds, beats = form_tables(form).sounds, np.arange(stretch.start, stretch.stop)
+    differ = sounds[beats % form.beats] != sounds[(beats + lost) % form.beats]
+    return int(np.count_nonzero(differ))
 
 
 def _not_back_at_the_end(settled: list[_Found], form: Form) -> list[_Found]:
@@ -193,13 +230,7 @@ def _not_back_at_the_end(settled: list[_Found], form: Form) -> list[_Found]:
     *before, last = settled
     if not before or last.state:
         return settled
-    lost = before[-1].state
-    shown = last.stop - last.start
-    if lost != form.beats:
-        sounds, beats = form_tables(form).sounds, np.arange(last.start, last.stop)
-        differ = sounds[beats % form.beats] != sounds[(beats + lost) % form.beats]
-        shown = int(np.count_nonzero(differ))
-    if shown >= form.chart.meter.beats:
+    if _shown(last, before[-1].state, form) >= form.chart.meter.beats:
         return settled
     return [*before[:-1], replace(before[-1], stop=last.stop)]
 
@@ -218,8 +249,7 @@ def _report(
         back = s.stop * STEPS_PER_BEAT if after is not None and after.state == 0 else None
         return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
 
-    bar = form.chart.meter.beats
-    settled = _not_back_at_the_end(_settled(found, LEAST_BARS * bar), form)
+    settled = _not_back_at_the_end(_joined(_settled(found), form), form)
     spans = [
         FormSpan(
             (whole[0] if index == 0 else s.start) * STEPS_PER_BEAT,

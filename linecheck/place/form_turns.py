@@ -53,6 +53,15 @@ def _differs(a: int, b: int, tables: FormTables, beats: NDArray[np.int64]) -> ND
     return differ
 
 
+def _first_shown(stretch: Stretch, tables: FormTables, first: int) -> int:
+    """Where the line's first stretch begins: one out of place, where the chords first show it."""
+    beats = np.arange(stretch.start, stretch.stop)
+    differ = _differs(0, stretch.state, tables, beats + first)
+    if stretch.state == 0 or not differ.any():
+        return stretch.start
+    return stretch.start + int(differ.argmax())
+
+
 def place_turns(
     path: list[Stretch], gain: Floats, tables: FormTables, form: Form, first: int
 ) -> list[Stretch]:
@@ -66,7 +75,7 @@ def place_turns(
         first: beat of the line of the first row.
     """
     turns = _likely_turns(form)
-    starts = [path[0].start]
+    starts = [_first_shown(path[0], tables, first)]
     for before, after in itertools.pairwise(path):
         around = np.arange(starts[-1] + 1, after.stop)
         told = np.cumsum(_differs(before.state, after.state, tables, around + first))

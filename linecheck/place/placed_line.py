@@ -30,7 +30,7 @@ from linecheck.place.file_bars import (
     read_given_beat_one,
 )
 from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
-from linecheck.place.form_loss import find_form
+from linecheck.place.form_loss import find_form, may_begin_elsewhere
 from linecheck.place.free_time import FreePlacement, place_free
 from linecheck.place.quantise import end_steps, quantise, quantise_written
 from linecheck.place.sorted_arrays import median
@@ -40,6 +40,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
+
+    from linecheck.terms import Loss
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -92,6 +94,8 @@ def place_line(
     quantised = quantise_written(laid.onsets) if written else quantise(laid.onsets, laid.beat_s)
     stops = end_steps(laid.ends, quantised)
     steps = quantised.steps
+    if given is not None:
+        _check_given(take, form, steps)
     _check_length(take, form, steps, stops)
     choruses = count_choruses(int(steps[-1]), int(stops.max()), form)
     form = Form(chart, choruses)
@@ -119,7 +123,11 @@ def place_line(
         choruses=choruses,
         spans=spans,
         losses=losses,
-        warnings=(*laid.warnings, *_doubts_of_the_grid(take, click)),
+        warnings=(
+            *laid.warnings,
+            *_other_beginning(steps, losses, form, laid, asked=given is None),
+            *_doubts_of_the_grid(take, click),
+        ),
         feel=time_feel(notes, beats_s, form.beats, choruses),
     )
 
@@ -235,6 +243,25 @@ def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[str]:
     return told
 
 
+def _other_beginning(
+    steps: Ints, losses: tuple[Loss, ...], form: Form, laid: _InBeats, *, asked: bool
+) -> tuple[str, ...]:
+    """Where else the line may begin, for all that can be heard, and how to say so."""
+    begins = int(steps[0]) // STEPS_PER_BEAT
+    elsewhere = may_begin_elsewhere(begins, losses, form) if asked else None
+    if elsewhere is None:
+        return ()
+    here, there = (
+        form.place(max(0, beat) * STEPS_PER_BEAT).bar for beat in (begins, begins + elsewhere)
+    )
+    one = float(laid.times(np.array([-elsewhere]))[0])
+    told = (
+        f"the form sounds alike from bar {here} and from bar {there} on; if this line begins at "
+        f"bar {there}, give --first-beat-one {one:.1f}s"
+    )
+    return (told,)
+
+
 class _Clock:
     """Beats that were found, as a line of time that goes on steadily before and after them."""
 
@@ -262,6 +289,14 @@ def _follow(at: Floats, xs: Floats, ys: Floats) -> Floats:
     after = ys[-1] + (at - xs[-1]) * (ys[-1] - ys[-2]) / (xs[-1] - xs[-2])
     followed: Floats = np.where(at < xs[0], before, np.where(at > xs[-1], after, inside))
     return followed
+
+
+def _check_given(take: Take, form: Form, steps: Ints) -> None:
+    """A beat one that is given may lie before the take, but by less than a chorus."""
+    if int(steps[0]) >= form.steps:
+        raise OptionFault(
+            "first beat one: the take begins more than a chorus after it", source=take.source
+        )
 
 
 def _check_length(take: Take, form: Form, steps: Ints, stops: Ints) -> None:

@@ -121,7 +121,8 @@ def verdict(audit: Audit) -> str:
     asked = [landing for landing in audit.labels.landings if landing.counted]
     if asked:
         met = sum(landing.met for landing in asked)
-        facts.append(f"{met} of {counted(len(asked), 'landing')} are met")
+        verb = "is" if len(asked) == 1 else "are"
+        facts.append(f"{met} of {counted(len(asked), 'landing')} {verb} met")
     told = " and ".join(facts)
     if not losses and not fits_chart(audit):
         return f"The line hardly fits this chart: {told}." if told else "Nothing could be judged."

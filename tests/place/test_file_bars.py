@@ -40,9 +40,8 @@ def test_a_given_beat_one_that_says_nothing_is_refused(text: str) -> None:
         read_given_beat_one(text)
 
 
-def test_a_given_beat_one_before_the_take_is_refused() -> None:
-    with pytest.raises(OptionFault, match="'-3s': lies before the take; seconds count from its"):
-        read_given_beat_one("-3s")
+def test_seconds_may_lie_before_the_take() -> None:
+    assert read_given_beat_one("-3.5s").seconds == -3.5
 
 
 def test_bar_lines_follow_the_meters_of_the_file() -> None:

@@ -1,0 +1,143 @@
+"""Sections that sound alike: where a line begins, and whether it has come back, cannot be heard there."""
+
+from __future__ import annotations
+
+import pytest
+
+from linecheck.faults import OptionFault
+from linecheck.music.form import Form
+from linecheck.place.form_evidence import alike_from_the_top, form_tables, sounding_like_the_top
+from linecheck.read.chart_toml import parse_chart_toml
+from linecheck.steps import audit
+from linecheck.terms import Take, TakeNote, TempoMap
+
+A = "| Dm6 | Em7b5 A7 | Dm6 | Am7 D7 | Gm7 | Em7b5 A7 | Dm6 | Em7b5 A7 |"
+B = "| Gm7 | C7 | Fmaj7 | F6 | Bm7b5 | E7 | A7 | A7b9 |"
+TUNE = parse_chart_toml(
+    f"""title = "Cold Landing"
+key = "Dm"
+form = ["A", "A", "B", "A"]
+[sections]
+A = "{A}"
+B = "{B}"
+""",
+    "cold_landing.toml",
+)
+BEAT_S = 0.45
+SKIPPED = ["A", "B", "last", "A", "a", "B", "last"]
+START = {"A": 0, "a": 8, "B": 16, "last": 24}  # bars before a section of eight bars
+
+
+def line_over(sections: list[str]) -> list[int]:
+    """A plain walking line: the tones of each chord up and down, from the lowest octave."""
+    pitches = []
+    for number, section in enumerate(sections):
+        for bar in TUNE.bars[START[section] : START[section] + 8]:
+            each = 4 // len(bar.chords)
+            for placed in bar.chords:
+                tones = [tone.pitch_class for tone in placed.chord.tones]
+                turn = number % 2
+                order = [tones[0], *(tones[1:] if turn else tones[:0:-1])][:each]
+                pitches += [28 + (pc - 28) % 12 for pc in order]
+    return pitches
+
+
+def take_of(sections: list[str], *, click: bool = True) -> Take:
+    notes = tuple(
+        TakeNote(n * BEAT_S, 0.9 * BEAT_S, pitch, 80, float(n), 0.9)
+        for n, pitch in enumerate(line_over(sections))
+    )
+    if click:
+        return Take("made", "played", notes, TempoMap((0.0,), (0.0,), (BEAT_S,)))
+    free = tuple(TakeNote(n.onset_s + 0.8, n.duration_s, n.pitch, n.velocity) for n in notes)
+    return Take("made", "audio", free, None)
+
+
+def losses_of(found) -> list[tuple[int, int, float | None, bool]]:
+    form = Form(found.chart, found.line.choruses)
+    places = [(form.place(loss.step), loss) for loss in found.line.losses if loss.certain]
+    return [
+        (place.chorus, place.bar, loss.offset_beats, loss.recovered_step is not None)
+        for place, loss in places
+    ]
+
+
+def test_to_a_click_a_second_a_left_out_in_the_first_chorus_is_a_loss():
+    found = audit(TUNE, take_of(SKIPPED))
+    assert losses_of(found) == [(1, 9, 32.0, False)]
+    (told,) = [text for text in found.warnings if "sounds alike" in text]
+    assert told.startswith(
+        "the form sounds alike from bar 1 and from bar 9 on; if this line begins at bar 9, give "
+    )
+    begins_at = told.rpartition(" ")[2]
+    again = audit(TUNE, take_of(SKIPPED), first_beat_one=begins_at)
+    assert losses_of(again) == []
+    assert again.judgement.commitment > 95
+    assert not [text for text in again.warnings if "sounds alike" in text]
+
+
+def test_without_a_click_the_line_begins_where_it_makes_no_slip_and_the_top_is_named():
+    take = take_of(SKIPPED, click=False)
+    found = audit(TUNE, take)
+    assert losses_of(found) == []
+    (told,) = [text for text in found.warnings if "sounds alike" in text]
+    assert told == (
+        "the form sounds alike from bar 9 and from bar 1 on; if this line begins at bar 1, give "
+        "--first-beat-one 0.8s"
+    )
+    assert losses_of(audit(TUNE, take, first_beat_one="0.8s")) == [(1, 9, 32.0, False)]
+
+
+def test_the_loss_begins_where_the_chords_show_it_when_beat_one_is_given():
+    take = take_of(SKIPPED)
+    assert losses_of(audit(TUNE, take, first_beat_one="1")) == [(1, 9, 32.0, False)]
+
+
+def test_a_beginning_at_the_last_section_is_one_and_the_top_is_named():
+    found = audit(TUNE, take_of(["last", "A", "a", "B", "last"]))
+    assert losses_of(found) == []
+    assert "the line begins at bar 25 of the form" in found.warnings
+    (told,) = [text for text in found.warnings if "sounds alike" in text]
+    assert told == (
+        "the form sounds alike from bar 25 and from bar 1 on; if this line begins at bar 1, give "
+        "--first-beat-one 0.0s"
+    )
+
+
+@pytest.mark.parametrize("click", [True, False])
+def test_a_bridge_gives_the_beginning_away(click):
+    found = audit(TUNE, take_of(["B", "last", "A", "a", "B", "last"], click=click))
+    assert losses_of(found) == []
+    assert "the line begins at bar 17 of the form" in found.warnings
+    assert not [text for text in found.warnings if "sounds alike" in text]
+
+
+def test_a_section_that_sounds_like_another_is_no_way_back():
+    """Eight bars behind, the A of the place and the A of the clock are the same."""
+    found = audit(TUNE, take_of(["A", "a", "B", "B", "last", "A", "a", "B", "last"]))
+    assert losses_of(found) == [(1, 25, -32.0, False)]
+
+
+def test_a_second_slip_begins_where_it_can_be_heard():
+    found = audit(TUNE, take_of(["A", "B", "last", "A", "B", "last", "A", "B", "last"]))
+    assert losses_of(found)[:2] == [(1, 9, 32.0, False), (2, 1, 64.0, False)]
+
+
+def test_a_clean_take_says_nothing_of_all_this():
+    found = audit(TUNE, take_of(["A", "a", "B", "last"] * 2))
+    assert losses_of(found) == []
+    assert not [text for text in found.warnings if "alike" in text or "begins" in text]
+
+
+def test_a_beat_one_more_than_a_chorus_before_the_take_is_refused():
+    take = take_of(["A", "a", "B", "last"])
+    with pytest.raises(OptionFault, match="the take begins more than a chorus after it"):
+        audit(TUNE, take, first_beat_one="-58s")
+    assert audit(TUNE, take, first_beat_one="-14.4s").labels.notes[0].place.bar == 9
+
+
+def test_how_far_a_form_sounds_as_from_its_top():
+    form = Form(TUNE)
+    alike = alike_from_the_top(form_tables(form))
+    assert (alike[0], alike[32], alike[64], alike[96]) == (128, 32, 0, 64)
+    assert list(sounding_like_the_top(form)) == [32]
