@@ -92,7 +92,9 @@ def audit(
         labels=labels,
         judgement=judgement,
         warnings=(
-            *chart_doubts(labels, form),  # first what puts all the rest in question
+            *chart_doubts(
+                labels, form, shows_form=line.shows_form
+            ),  # first what puts all the rest in question
             *meter_doubts(the_take, the_chart),
             *the_chart.warnings,
             *the_take.warnings,

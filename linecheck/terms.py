@@ -339,7 +339,8 @@ class PlacedLine:
     ``beats_s[i]`` is the time of beat i, from beat one of chorus 1, bar 1 to the last beat that
     sounds. ``tempo_bpm`` is quarter notes a minute. ``choruses`` counts those that were begun (a
     last hit on the one begins none).
-    ``spans`` cover the line from its first judged step to its last without a gap.
+    ``spans`` cover the line from its first judged step to its last without a gap. ``shows_form``
+    is false where the line does not show where in the form it is: then nobody can tell.
     """
 
     notes: tuple[PlacedNote, ...]
@@ -354,6 +355,7 @@ class PlacedLine:
     losses: tuple[Loss, ...]
     warnings: tuple[str, ...] = ()
     feel: TimeFeel | None = None
+    shows_form: bool = True
 
 
 # ---- the labels ------------------------------------------------------------------------------

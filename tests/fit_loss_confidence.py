@@ -190,7 +190,7 @@ def gather_found(seed: int, takes: int):
     rows = []
     for number in range(takes):
         chart, choruses, line, truth = draw_take(rng, number, charts)
-        _, losses = find_form(*[list(c) for c in zip(*line, strict=True)], Form(chart, choruses))
+        _, losses, _ = find_form(*[list(c) for c in zip(*line, strict=True)], Form(chart, choruses))
         pairs, _, wrong = match(truth, list(losses), 12 * chart.meter.beats)
         for right, found in ((1, [x for _, x in pairs]), (0, wrong)):
             for x in found:

@@ -124,7 +124,7 @@ def measure(seed: int, takes: int, kind: str, slips: int, span: str) -> Tally:
         chart, choruses, plan, line, truth = draw_take(rng, kind, slips, span, charts)
         columns = [list(c) for c in zip(*line, strict=True)]
         started = time.perf_counter()
-        _, losses = find_form(*columns, Form(chart, choruses))
+        _, losses, _ = find_form(*columns, Form(chart, choruses))
         tally.seconds += time.perf_counter() - started
         tally.choruses += choruses
         tally.notes += len(line)

@@ -120,14 +120,14 @@ def main() -> None:
         for voice, line in lines.items():
             sums = tally[voice]
             clean = played(form, line, [(0, 0)], 4 * form.steps)
-            _, losses = find_form(*zip(*clean, strict=True), form)
+            _, losses, _ = find_form(*zip(*clean, strict=True), form)
             sums[0] += sum(x.certain for x in losses)
             sums[1] += 4
             at = int(rng.integers(form.beats, 2 * form.beats))
             offset = int(rng.choice([1, 2, 4, 8])) * int(rng.choice([-1, 1]))
             course = [(0, 0), (12 * at, offset), (12 * (at + int(rng.integers(12, 25))), 0)]
             lost = played(form, line, course, 4 * form.steps)
-            _, losses = find_form(*zip(*lost, strict=True), form)
+            _, losses, _ = find_form(*zip(*lost, strict=True), form)
             truth = truth_of(form, course[1:], 4 * form.steps)
             pairs, missed, wrong = match(truth, [x for x in losses if x.certain], 48)
             sums[2] += len(pairs)

@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_doubts"]
 
+NOT_SHOWN = (
+    "the line fits other places of this form as well as its own, so that nobody can tell where in the "
+    "form it is: is it the right chart?"
+)
 DOUBTED_BELOW = 0.5  # share of landings met
 IN_PLACE_FROM = 1 / 3  # share of landings below which the line is as good as never in place
 LEAST = 8  # landings: fewer say nothing
@@ -38,12 +42,13 @@ HEARD_NOTES = 1024  # on the beat; more say no more
 WHOLE_FORM, FAR = 512, 64  # beats: of a longer form only places so far off are tried
 
 
-def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
+def chart_doubts(labels: LabelledLine, form: Form, *, shows_form: bool = True) -> tuple[str, ...]:
     """The warning, or none.
 
     Args:
         labels: the labelled line.
         form: the chart laid out in steps.
+        shows_form: whether the line shows where in the form it is.
     """
     landings = [landing for landing in labels.landings if landing.counted]
     half_steps = _other_key(labels, form)
@@ -62,7 +67,7 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     asked = landings if throughout else in_place
     struck = [landing for landing in asked if landing.note is not None]
     if len(struck) < LEAST or sum(x.met for x in struck) >= DOUBTED_BELOW * len(struck):
-        return ()
+        return () if shows_form else (NOT_SHOWN,)
     where = "" if len(asked) == len(landings) else " where the line is in place"
     return (f"{_met(asked)}{where}: is it the right chart, and does chorus 1 begin where it says?",)
 

@@ -13,7 +13,7 @@ what the spans of the line are. Cost: linear in the length of the line.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from linecheck.place.form_evidence import (
     form_tables,
     line_codes,
 )
+from linecheck.place.form_shown import shows_its_place
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
 
@@ -46,13 +47,21 @@ PART_BEATS = 6144  # of a long line at a time
 OVERLAP_BEATS = 64
 
 
+class FormFound(NamedTuple):
+    """Where a line is in the form, where it was lost, and whether it shows its place at all."""
+
+    spans: tuple[FormSpan, ...]
+    losses: tuple[Loss, ...]
+    shows_form: bool = True
+
+
 def find_form(
     steps: Sequence[int],
     end_steps: Sequence[int],
     pitches: Sequence[int],
     velocities: Sequence[int],
     form: Form,
-) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
+) -> FormFound:
     """Find where the line is in the form.
 
     Args:
@@ -63,7 +72,8 @@ def find_form(
         form: the chart laid out in steps.
 
     Returns:
-        Spans that cover the line from its first beat to its last without a gap, and the losses.
+        Spans that cover the line from its first beat to its last without a gap, the losses, and
+        whether the line shows where it is.
     """
     at = np.asarray(steps, dtype=np.int64)
     ends = np.asarray(end_steps, dtype=np.int64)
@@ -72,12 +82,14 @@ def find_form(
     stop_step = form.choruses * form.steps if form.choruses is not None else None
     kept = _judged(at, ends, loud, stop_step)
     if not at.size:
-        return (), ()
+        return FormFound((), ())
     whole = (int(at[0]) // STEPS_PER_BEAT, -(-int(ends.max()) // STEPS_PER_BEAT))
     if kept.sum() < 2:
-        return (FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0),), ()
+        span = FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0)
+        return FormFound((span,), ())
     line = line_codes(at[kept], ends[kept], notes[kept])
-    return _report(_along(line, form), form, whole)
+    spans, losses = _report(_along(line, form), form, whole)
+    return FormFound(spans, losses, shows_its_place(line, form, spans))
 
 
 def may_begin_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int | None:

@@ -101,7 +101,7 @@ def place_line(
     form = Form(chart, choruses)
     pitches = [note.pitch for note in take.notes]
     velocities = [note.velocity for note in take.notes]
-    spans, losses = find_form(steps.tolist(), stops.tolist(), pitches, velocities, form)
+    found = find_form(steps.tolist(), stops.tolist(), pitches, velocities, form)
     placement_ms = quantised.placement_beats * laid.beat_s * 1000.0
     counted = steps >= 0
     last_beat = max(int(stops.max()) - 1, int(steps[-1])) // STEPS_PER_BEAT
@@ -121,14 +121,15 @@ def place_line(
         placement_mean_ms=float(placement_ms[counted].mean()),
         placement_spread_ms=float(placement_ms[counted].std()),
         choruses=choruses,
-        spans=spans,
-        losses=losses,
+        spans=found.spans,
+        losses=found.losses,
         warnings=(
             *laid.warnings,
-            *_other_beginning(steps, losses, form, laid, asked=given is None),
+            *_other_beginning(steps, found.losses, form, laid, asked=given is None),
             *_doubts_of_the_grid(take, click),
         ),
         feel=time_feel(notes, beats_s, form.beats, choruses),
+        shows_form=found.shows_form,
     )
 
 

@@ -86,6 +86,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
             "spans": [_span(span, form) for span in line.spans],
             "losses": [_loss(loss, form) for loss in line.losses if loss.certain],
             "perhaps": [_loss(loss, form) for loss in line.losses if not loss.certain],
+            "shown": line.shows_form,
         },
         "intonation": _intonation(audit.intonation),
         "choruses": [_chorus(chorus) for chorus in judgement.choruses],

@@ -125,7 +125,12 @@ def verdict(audit: Audit) -> str:
         facts.append(f"{met} of {counted(len(asked), 'landing')} {verb} met")
     told = " and ".join(facts)
     if not losses and not fits_chart(audit):
-        return f"The line hardly fits this chart: {told}." if told else "Nothing could be judged."
+        hardly = (
+            "The line hardly fits this chart"
+            if audit.line.shows_form
+            else "The line does not show where in the form it is"
+        )
+        return f"{hardly}: {told}." if told else "Nothing could be judged."
     silent = silent_choruses(audit)
     if not losses and silent:
         verb = "is" if len(silent) == 1 else "are"
@@ -144,7 +149,9 @@ def _choruses(numbers: list[int]) -> str:
 
 
 def fits_chart(audit: Audit) -> bool:
-    """Whether enough landings are met to say anything of the form."""
+    """Whether the line shows the form and meets enough landings to say anything of it."""
+    if not audit.line.shows_form:
+        return False
     asked = [landing for landing in audit.labels.landings if landing.counted]
     return bool(asked) and sum(landing.met for landing in asked) >= HALF * len(asked)
 

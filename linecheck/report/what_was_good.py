@@ -29,7 +29,13 @@ _BACK_FOR = 2  # bars in place from which the line has come back
 
 
 def what_was_good(audit: Audit, most: int = 3) -> list[str]:
-    """Up to ``most`` things to keep, the strongest first. Every take with a note has one."""
+    """Up to ``most`` things to keep, the strongest first.
+
+    Every take with a note has one, but for a line that could be anywhere in the form: whatever is
+    good in it may be chance.
+    """
+    if not audit.line.shows_form:
+        return []
     candidates = (
         _kept_form(audit),
         _came_back(audit),
