@@ -44,6 +44,8 @@ UNSEEN = 0.3  # log odds, measured on the players that judge
 CLASSES = ("nothing", "slip", "adrift")
 WRITTEN = Path(__file__).resolve().parents[1] / "linecheck/place/loss_weights.py"
 SHARE_OF_PLAYERS = 0.85
+CARELESS = 0.25  # share of the players' takes, in place and lost, with wrong notes throughout
+WRONG = (0.05, 0.35)  # share of their notes; a wrong note is no loss
 PEDAL = 0.15  # share of the players' clean takes; a pedal is no loss, though it fits no place well
 DRAWN = (
     *("clean walking",) * 2, *("clean solo",) * 3, "clean mixed",
@@ -63,6 +65,17 @@ def over_a_pedal(rng, line, chart):
     return [n._replace(pitch=pitch) if start <= n.step < stop else n for n in line]
 
 
+def careless(rng, line):
+    """The line with wrong notes here and there: up to a fifth higher or lower."""
+    share = rng.uniform(*WRONG)
+    wrong = rng.random(len(line)) < share
+    moved = rng.choice([-7, -6, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 6, 7], size=len(line))
+    return [
+        n._replace(pitch=max(24, n.pitch + int(by))) if is_wrong else n
+        for n, is_wrong, by in zip(line, wrong, moved, strict=True)
+    ]
+
+
 def draw_take(rng, number: int, charts):
     """Half of them clean of slips or nearly, adrift more often than it is."""
     if rng.random() < SHARE_OF_PLAYERS:
@@ -71,6 +84,7 @@ def draw_take(rng, number: int, charts):
         take = drawn_takes.draw_take(rng, str(rng.choice(DRAWN)), who, over)
         pedal = not take.truth and rng.random() < PEDAL
         line = over_a_pedal(rng, take.line, take.chart) if pedal else take.line
+        line = careless(rng, line) if rng.random() < CARELESS else line
         return take.chart, take.choruses, line, take.truth
     kind = ("walking", "solo", "mixed", "solo")[number % 4]
     chart = charts[int(rng.integers(len(charts)))] if rng.random() < 0.5 else random_chart(rng)

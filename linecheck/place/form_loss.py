@@ -18,12 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
-from linecheck.place.form_evidence import (
-    ALIKE_BARS,
-    alike_from_the_top,
-    form_tables,
-    line_codes,
-)
+from linecheck.place.form_evidence import form_tables, line_codes
 from linecheck.place.form_shown import shows_its_place
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
@@ -90,31 +85,6 @@ def find_form(
     line = line_codes(at[kept], ends[kept], notes[kept])
     spans, losses = _report(_along(line, form), form, whole)
     return FormFound(spans, losses, shows_its_place(line, form, spans))
-
-
-def may_begin_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int | None:
-    """How many beats on in the form the line may begin as well, for all that can be heard.
-
-    A line that leaves the form by a slip, and until then is over chords that are the same so many
-    beats on, may have begun there and never have left it. One that begins with the last section
-    may have begun at the top, where that sounds the same.
-
-    Args:
-        begins: the line's first beat by the form clock.
-        losses: the form losses, ascending.
-        form: the chart laid out.
-    """
-    begins = max(0, begins)
-    first = next((loss for loss in losses if loss.certain), None)
-    if first is None:
-        alike = alike_from_the_top(form_tables(form))[begins % form.beats]
-        return -begins if begins and alike >= ALIKE_BARS * form.chart.meter.beats else None
-    if first.offset_beats is None or first.recovered_step is not None:
-        return None
-    sounds, beats = form_tables(form).sounds, np.arange(begins, first.step // STEPS_PER_BEAT)
-    there = int(first.offset_beats) % form.beats
-    same = sounds[beats % form.beats] == sounds[(beats + there) % form.beats]
-    return there if beats.size and same.all() else None
 
 
 def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:

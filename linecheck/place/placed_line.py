@@ -30,8 +30,9 @@ from linecheck.place.file_bars import (
     read_given_beat_one,
 )
 from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
-from linecheck.place.form_loss import find_form, may_begin_elsewhere
+from linecheck.place.form_loss import find_form
 from linecheck.place.free_time import FreePlacement, place_free
+from linecheck.place.other_beginnings import other_beginnings
 from linecheck.place.quantise import end_steps, quantise, quantise_written
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Take
@@ -40,8 +41,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
-
-    from linecheck.terms import Loss
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -125,7 +124,9 @@ def place_line(
         losses=found.losses,
         warnings=(
             *laid.warnings,
-            *_other_beginning(steps, found.losses, form, laid, asked=given is None),
+            *other_beginnings(
+                steps, stops, found.losses, form, laid.times, given=given is not None
+            ),
             *_doubts_of_the_grid(take, click),
         ),
         feel=time_feel(notes, beats_s, form.beats, choruses),
@@ -242,25 +243,6 @@ def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[str]:
     if found.confidence < SURE:
         told.append("where chorus 1 begins is not certain; give --first-beat-one if it is wrong")
     return told
-
-
-def _other_beginning(
-    steps: Ints, losses: tuple[Loss, ...], form: Form, laid: _InBeats, *, asked: bool
-) -> tuple[str, ...]:
-    """Where else the line may begin, for all that can be heard, and how to say so."""
-    begins = int(steps[0]) // STEPS_PER_BEAT
-    elsewhere = may_begin_elsewhere(begins, losses, form) if asked else None
-    if elsewhere is None:
-        return ()
-    here, there = (
-        form.place(max(0, beat) * STEPS_PER_BEAT).bar for beat in (begins, begins + elsewhere)
-    )
-    one = float(laid.times(np.array([-elsewhere]))[0])
-    told = (
-        f"the form sounds alike from bar {here} and from bar {there} on; if this line begins at "
-        f"bar {there}, give --first-beat-one {one:.1f}s"
-    )
-    return (told,)
 
 
 class _Clock:

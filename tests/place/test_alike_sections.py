@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from linecheck.faults import OptionFault
@@ -141,3 +143,39 @@ def test_how_far_a_form_sounds_as_from_its_top():
     alike = alike_from_the_top(form_tables(form))
     assert (alike[0], alike[32], alike[64], alike[96]) == (128, 32, 0, 64)
     assert list(sounding_like_the_top(form)) == [32]
+
+
+@pytest.mark.parametrize("click", [True, False])
+def test_a_line_that_stops_and_begins_again_from_the_top_is_told_so(click):
+    take = take_of(["A", "a", "B", "last", "A", "a", "B", "last"], click=click)
+    cut, rest = 42, 9.0  # beats played before it stops, and of silence
+    kept, moved = take.notes[:cut], take_of(["A", "a", "B", "last"] * 2, click=click).notes
+    later = cut + rest
+    again = tuple(
+        replace(
+            n,
+            onset_s=n.onset_s + later * BEAT_S,
+            onset_quarters=None if n.onset_quarters is None else n.onset_quarters + later,
+        )
+        for n in moved
+    )
+    take = replace(take, notes=kept + again)
+    found = audit(TUNE, take)
+    (told,) = [text for text in found.warnings if "begins again" in text]
+    at = (later * BEAT_S) + (0.0 if click else 0.8)
+    assert told == (
+        "the line stops and begins again from the top; to have it judged from there on, give "
+        f"--first-beat-one {at:.1f}s"
+    )
+    judged = audit(TUNE, take, first_beat_one=told.rpartition(" ")[2])
+    assert losses_of(judged) == []
+    assert judged.line.choruses == 2
+    assert not [text for text in judged.warnings if "begins again" in text]
+
+
+def test_a_rest_of_the_form_is_no_stop():
+    take = take_of(["A", "a", "B", "last"] * 2)
+    silent = tuple(n for n in take.notes if not 40 <= n.onset_quarters < 52)
+    found = audit(TUNE, replace(take, notes=silent))
+    assert losses_of(found) == []
+    assert not [text for text in found.warnings if "begins again" in text]
