@@ -7,6 +7,7 @@ last chorus the ending. A step is a twelfth of a beat; see ``terms``.
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import replace
 from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
@@ -32,6 +33,30 @@ def chart_beat_quarters(chart: Chart) -> float:
     """Mean length of a beat of a chart in quarter notes: 1.0 where all meters count them."""
     beats = sum(bar.meter.beats for bar in chart.bars)
     return sum(bar.meter.beats * beat_quarters(bar.meter) for bar in chart.bars) / beats
+
+
+def counted_alike(chart: Chart) -> Chart:
+    """The chart with every bar counted in the shortest beat of any; itself where none differs.
+
+    A 4/4 bar beside 6/8 is a bar of eight eighths, so that a beat is as long in every bar.
+    """
+    stretches = (chart.intro, chart.bars, chart.ending)
+    units = {bar.meter.unit for bars in stretches for bar in bars}
+    if len(units) == 1:
+        return chart
+    intro, bars, ending = (
+        tuple(_counted_in(bar, max(units)) for bar in stretch) for stretch in stretches
+    )
+    return replace(chart, meter=bars[0].meter, intro=intro, bars=bars, ending=ending)
+
+
+def _counted_in(bar: Bar, unit: int) -> Bar:
+    times = unit // bar.meter.unit  # units are powers of two
+    chords = tuple(
+        replace(placed, step=placed.step * times, steps=placed.steps * times)
+        for placed in bar.chords
+    )
+    return replace(bar, meter=Meter(bar.meter.beats * times, unit), chords=chords)
 
 
 class Spot(NamedTuple):
@@ -249,6 +274,11 @@ class Form:
             return beats + self._ending.beats_of(over)
         turn, local = divmod(over - self._ending.quarters, self._chorus.quarters)
         return beats + self._ending.beats + turn * self.beats + self._chorus.beats_of(local)
+
+    def beat_quarters_at(self, step: int) -> float:
+        """Length of the beat in force at a step in quarter notes."""
+        bar = self.bar(step)
+        return self._pickup_beat_quarters() if bar is None else beat_quarters(bar.meter)
 
     def _pickup_beat_quarters(self) -> float:
         """Length of a beat before the intro: that of the first bar that follows it."""
