@@ -98,6 +98,15 @@ def time_feel(
     return TimeFeel(whole, each)
 
 
+def written_feel(feel: TimeFeel) -> TimeFeel:
+    """The time feel of a written line: its tempo. Nothing in it was played, late or loud."""
+    whole, *choruses = (
+        Feel(one.tempo, None, None, None, None, None, None, None, None)
+        for one in (feel.whole, *feel.choruses)
+    )
+    return TimeFeel(whole, tuple(choruses))
+
+
 def _feel(beats: Floats, places: Floats, facts: tuple[_Shown, ...], chorus: int | None) -> Feel:
     placement, off_beats, length, loudness = (shown.of(chorus) for shown in facts)
     tempo, change = _tempo(beats, places)

@@ -29,7 +29,7 @@ from linecheck.place.beat_grid import (
     seconds_per_quarter,
 )
 from linecheck.place.click_evidence import click_evidence
-from linecheck.place.feel import time_feel
+from linecheck.place.feel import time_feel, written_feel
 from linecheck.place.file_bars import (
     GivenBeatOne,
     bar_lines,
@@ -119,6 +119,8 @@ def place_line(
             take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
         )
     )
+    places = quarters_of_beats(form, np.arange(len(beats_s))) / chart_beat_quarters(chart)
+    feel = time_feel(notes, beats_s, form.beats, choruses, places=places)
     return PlacedLine(
         notes=notes,
         grid=laid.grid,
@@ -135,13 +137,7 @@ def place_line(
             *_other_beginning(steps, losses, form, laid, asked=given is None),
             *_doubts_of_the_grid(take, click),
         ),
-        feel=time_feel(
-            notes,
-            beats_s,
-            form.beats,
-            choruses,
-            places=quarters_of_beats(form, np.arange(len(beats_s))) / chart_beat_quarters(chart),
-        ),
+        feel=written_feel(feel) if written else feel,
     )
 
 
