@@ -29,6 +29,25 @@ def beat_quarters(meter: Meter) -> float:
     return 4.0 / meter.unit
 
 
+def group_sizes(count: int) -> tuple[int, ...]:
+    """How so many beats of a bar are grouped: by twos, with a three where they are odd.
+
+    Five are three and two, seven two, two and three (common practice).
+    """
+    if count <= 3:
+        return (count,)
+    if count == 5:
+        return (3, 2)
+    return (2,) * (count // 2) if count % 2 == 0 else (*(2,) * (count // 2 - 1), 3)
+
+
+def bar_groups(meter: Meter) -> list[int]:
+    """The steps where the groups of a bar begin: halves of 4/4, dotted quarters of 6/8, 3 + 2."""
+    compound = meter.unit >= 8 and meter.beats % 3 == 0
+    sizes = (3,) * (meter.beats // 3) if compound else group_sizes(meter.beats)
+    return list(accumulate((STEPS_PER_BEAT * size for size in sizes[:-1]), initial=0))
+
+
 def chart_beat_quarters(chart: Chart) -> float:
     """Mean length of a beat of a chart in quarter notes: 1.0 where all meters count them."""
     beats = sum(bar.meter.beats for bar in chart.bars)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linecheck.music.form import Form, bar_steps, beat_quarters, counted_alike
+from linecheck.music.form import Form, bar_groups, bar_steps, beat_quarters, counted_alike
 from linecheck.terms import Bar, Chart, ChartChord, Chord, Key, Meter, Place, Section
 
 METERS = [Meter(4, 4), Meter(3, 4), Meter(5, 4), Meter(2, 2), Meter(6, 8), Meter(12, 8)]
@@ -161,3 +161,24 @@ def test_counted_alike_a_beat_is_as_long_in_every_bar(chart):
 
 def test_a_chart_of_one_beat_is_left_as_it_is():
     assert counted_alike(BLUES) is BLUES
+
+
+@pytest.mark.parametrize(
+    ("meter", "beats"),
+    [
+        (Meter(2, 4), [1]),
+        (Meter(3, 4), [1]),
+        (Meter(4, 4), [1, 3]),
+        (Meter(5, 4), [1, 4]),
+        (Meter(7, 4), [1, 3, 5]),
+        (Meter(5, 8), [1, 4]),
+        (Meter(6, 8), [1, 4]),
+        (Meter(7, 8), [1, 3, 5]),
+        (Meter(9, 8), [1, 4, 7]),
+        (Meter(11, 8), [1, 3, 5, 7, 9]),
+        (Meter(1, 4), [1]),
+    ],
+)
+def test_the_groups_of_a_bar(meter, beats):
+    """Common practice."""
+    assert [1 + step // 12 for step in bar_groups(meter)] == beats
