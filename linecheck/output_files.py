@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import glob
 import os
-import secrets
 import stat
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
@@ -103,7 +102,7 @@ def write_whole(path: Path, content: str | bytes) -> None:
 
 def _written(path: Path, data: bytes) -> bool:
     """Write beside the place and rename; false where another process took it for a left-over."""
-    made = path.with_name(f".{path.name[:40]}.{secrets.token_hex(8)}.part")
+    made = path.with_name(f".{path.name[:40]}.{os.urandom(8).hex()}.part")
     try:
         with made.open("xb") as file:
             if not _locked(file):

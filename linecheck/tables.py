@@ -68,6 +68,11 @@ def _table(
     return pd.DataFrame(list(rows), columns=list(columns)).astype(types)
 
 
+def _unplayed(audit: Audit) -> dict[str, None]:
+    """What a written line has no value of: nobody played it, late or early."""
+    return {"placement_ms": None} if audit.line.grid == "written" else {}
+
+
 def notes(audit: Audit) -> pd.DataFrame:
     """One row a note, in the order of the line."""
     columns = (
@@ -86,6 +91,7 @@ def notes(audit: Audit) -> pd.DataFrame:
             "approach_direction": note.approach and note.approach.direction,
             "approach_target": note.approach and note.approach.target,
             **{name: getattr(note, name) for name in plain},
+            **_unplayed(audit),
         }
         for note in audit.labels.notes
     )
@@ -104,6 +110,7 @@ def landings(audit: Audit) -> pd.DataFrame:
             "bar": landing.place.bar,
             "beat": landing.place.beat,
             **{name: getattr(landing, name) for name in columns[3:]},
+            **_unplayed(audit),
         }
         for landing in audit.labels.landings
     )

@@ -305,10 +305,12 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Feel:
-    """Time feel of a chorus, or of the whole take, as facts. None: too few notes show it.
+    """Time feel of a chorus, or of the whole take, as facts.
 
-    ``tempo`` is beats a minute, ``tempo_change`` the share by which it ends faster (+) or slower
-    (−) than it begins. ``placement_*`` as in ``PlacedNote``, mean and one standard deviation.
+    None: too few notes show it; of a written line all but the tempo, since nothing was played.
+
+    ``tempo`` is beats a minute (of the chart's mean length, where it mixes 4/4 with 6/8),
+    ``tempo_change`` the share by which it ends faster (+) or slower (−) than it begins. ``placement_*`` as in ``PlacedNote``, mean and one standard deviation.
     ``length_share`` is how much of the time to the next note a walking note sounds (1: legato),
     ``loudness`` the velocity of walking notes; their spreads are one standard deviation.
     """

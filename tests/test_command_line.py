@@ -317,3 +317,21 @@ def test_an_option_that_would_do_nothing_is_refused(capsys, arguments, said):
     command, *options = arguments
     assert run(command, "chart.toml", "take.mid", *options) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "option"),
+    [
+        (("audit", "c.toml", "t.mid", "--json", "a", "--quiet", "--json", "b"), "--json"),
+        (("audit", "--rubric=a", "c.toml", "t.mid", "--rubric", "b"), "--rubric"),
+        (("chart", "c.toml", "--json", "a", "--json", "a"), "--json"),
+        (("grade", "f", "--out", "a", "--out", "b"), "--out"),
+        (("progress", "j", "--csv", "a", "--csv", "b"), "--csv"),
+    ],
+)
+def test_a_file_option_given_twice_is_refused(capsys, arguments, option):
+    assert run(*arguments) == 2
+    said = (
+        f"linecheck: {option} is given twice; give it once; see linecheck {arguments[0]} --help\n"
+    )
+    assert capsys.readouterr().err == said

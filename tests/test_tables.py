@@ -201,3 +201,11 @@ def test_places_of_a_comparison_and_shares_of_reference_lines(compared, profile)
     assert set(places.outcome) == {"kept", "dropped"}
     shares = tables.shares(profile)
     assert shares.groupby(["style", "by", "name"]).share.sum().round(9).eq(1).all()
+
+
+def test_a_written_line_lies_around_no_beat():
+    take = demo_take("idris")
+    written = linecheck.audit(take.chart, take.take)
+    assert tables.notes(written)["placement_ms"].isna().all()
+    assert tables.landings(written)["placement_ms"].isna().all()
+    assert tables.notes(written)["placement_ms"].dtype == "float64"

@@ -7,6 +7,7 @@ command is called or listed; what is heavy is imported inside of it.
 
 from __future__ import annotations
 
+from collections import Counter
 from importlib import import_module
 
 import click
@@ -44,3 +45,20 @@ class Commands(click.Group):
         command = getattr(import_module(f"{__name__}.{cmd_name}"), cmd_name)
         assert isinstance(command, click.Command)  # noqa: S101  (the table and the file agree)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command of the arguments, and refuse a file option that it is given twice."""
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None and not ctx.resilient_parsing:
+            _check_files_once(click.Context(command, parent=ctx, info_name=name), command, rest)
+        return name, command, rest
+
+
+def _check_files_once(context: click.Context, command: click.Command, arguments: list[str]) -> None:
+    """Of two files for one option only the last would be read or written."""
+    given = command.make_parser(context).parse_args(list(arguments))[2]
+    for option, times in Counter(given).items():
+        if times > 1 and isinstance(option, click.Option) and option.metavar in ("FILE", "FOLDER"):
+            raise click.UsageError(f"{option.opts[0]} is given twice; give it once", context)

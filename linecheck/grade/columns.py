@@ -109,7 +109,10 @@ def _graded(row: Graded) -> dict[str, Any]:
         "form_losses": sum(loss.certain for loss in row.losses),
         "dearest": "; ".join(map(_cost, judgement.costs[:MOST_COSTS])) or None,
         "tempo_bpm": rounded(row.tempo_bpm, MS),
-        "placement_spread_ms": rounded(row.placement_spread_ms, MS),
+        # A written line was not played: nothing in it lies around a beat.
+        "placement_spread_ms": (
+            None if row.grid == "written" else rounded(row.placement_spread_ms, MS)
+        ),
         "to_check": "; ".join(doubt.question for doubt in doubts(row.warnings)) or None,
         "warnings": plain("; ".join(row.warnings)) or None,
         "pass_mark": row.pass_mark,

@@ -147,12 +147,14 @@ def _drowned(tones: Sequence[Tone]) -> list[DoubtfulStretch]:
 
 def _clipped(heard: Heard) -> list[DoubtfulStretch]:
     ceiling = CLIPPED_NEAR * float(heard.peaks.max())
-    strips = np.flatnonzero((heard.flat > 0) & (heard.peaks >= ceiling)).tolist()
+    strips = np.flatnonzero((heard.flat > 0) & (heard.peaks >= ceiling))
     found: list[DoubtfulStretch] = []
-    for strip in strips:
+    for strip in strips.tolist():
         _join(found, strip * STRIP_S, (strip + 1) * STRIP_S, CLIPPED, CLIP_GAP_S)
-    count = [sum(s.from_s <= (i + 0.5) * STRIP_S < s.to_s for i in strips) for s in found]
-    return [s for s, n in zip(found, count, strict=True) if n * STRIP_S >= LEAST_CLIPPED_S]
+    middles = (strips + 0.5) * STRIP_S
+    begins, ends = np.searchsorted(middles, [(s.from_s, s.to_s) for s in found]).reshape(-1, 2).T
+    held = (ends - begins) * STRIP_S
+    return [s for s, s_held in zip(found, held.tolist(), strict=True) if s_held >= LEAST_CLIPPED_S]
 
 
 def _join(found: list[DoubtfulStretch], begin: float, end: float, why: str, gap: float) -> None:

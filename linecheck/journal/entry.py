@@ -43,8 +43,8 @@ class Entry:
     ask the same of a line. ``parts`` is part → share over the whole take (None: nothing to earn),
     presence among them. ``grid`` is what placement is measured against: the click of the file, the
     beats of the playing, or the notation.
-    The time feel is None where too few notes show it, and in a written line. ``weights`` are the
-    rubric's as shares that add up to 1.
+    The time feel is None where too few notes show it, and in a written line all but the tempo.
+    ``weights`` are the rubric's as shares that add up to 1.
     """
 
     student: str

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 __all__ = ["Recorded", "check_journal", "entries", "kept_by_others", "record"]
 
 APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
-WAIT_S = 60.0  # for another writer
+WAIT_S = 10.0  # for another writer, whose writing takes less than one; who waits hears nothing
 _RETRY_S = 0.05
 _SQLITE_BEGINS = b"SQLite format 3\0"
 

@@ -193,14 +193,15 @@ def _ranges(style: Style, bars: _Bars) -> Iterable[Pattern]:
 
 
 def _rhythms(style: Style, bars: _Bars) -> Iterable[Pattern]:
-    several = {place: notes for place, notes in bars.notes.items() if len(notes) > 1}
-    counted = Counter(tuple([n.place.beat for n in notes]) for notes in several.values())
-    for beats, times in counted.items():
-        if times >= RULES["same rhythm"].times:
-            places = [
-                place
-                for place, notes in several.items()
-                if tuple([n.place.beat for n in notes]) == beats
-            ]
+    several = {
+        place: tuple([note.place.beat for note in notes])
+        for place, notes in bars.notes.items()
+        if len(notes) > 1
+    }
+    rule = RULES["same rhythm"]
+    for beats, times in Counter(several.values()).items():
+        # Of rhythms with their share there are few: only those are worth another walk.
+        if times >= rule.times and times >= rule.share * len(several):
+            places = [place for place, here in several.items() if here == beats]
             what = " ".join(f"{beat:.4g}" for beat in beats if beat is not None)
             yield from _told("same rhythm", style, what, places, len(several))

@@ -70,7 +70,8 @@ def file_places(take: Take) -> FilePlaces | None:
     if take.kind == "written" or take.tempo_map is None:
         quantised = quantise_written(at)
     else:
-        beat_s = seconds_per_quarter(take.tempo_map, np.array(onsets)) * beat_quarters(meters[0])
+        unit = [beat_quarters(meters[max(bisect_right(lines, q) - 1, 0)]) for q in onsets]
+        beat_s = seconds_per_quarter(take.tempo_map, np.array(onsets)) * np.array(unit)
         quantised = quantise(at, beat_s)
     stops = end_steps(np.array([beats(q) for q in ends]), quantised)
     steps = quantised.steps.tolist()

@@ -7,6 +7,7 @@ last chorus the ending. A step is a twelfth of a beat; see ``terms``.
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import replace
 from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
@@ -28,10 +29,53 @@ def beat_quarters(meter: Meter) -> float:
     return 4.0 / meter.unit
 
 
+def group_sizes(count: int) -> tuple[int, ...]:
+    """How so many beats of a bar are grouped: by twos, with a three where they are odd.
+
+    Five are three and two, seven two, two and three (common practice).
+    """
+    if count <= 3:
+        return (count,)
+    if count == 5:
+        return (3, 2)
+    return (2,) * (count // 2) if count % 2 == 0 else (*(2,) * (count // 2 - 1), 3)
+
+
+def bar_groups(meter: Meter) -> list[int]:
+    """The steps where the groups of a bar begin: halves of 4/4, dotted quarters of 6/8, 3 + 2."""
+    compound = meter.unit >= 8 and meter.beats % 3 == 0
+    sizes = (3,) * (meter.beats // 3) if compound else group_sizes(meter.beats)
+    return list(accumulate((STEPS_PER_BEAT * size for size in sizes[:-1]), initial=0))
+
+
 def chart_beat_quarters(chart: Chart) -> float:
     """Mean length of a beat of a chart in quarter notes: 1.0 where all meters count them."""
     beats = sum(bar.meter.beats for bar in chart.bars)
     return sum(bar.meter.beats * beat_quarters(bar.meter) for bar in chart.bars) / beats
+
+
+def counted_alike(chart: Chart) -> Chart:
+    """The chart with every bar counted in the shortest beat of any; itself where none differs.
+
+    A 4/4 bar beside 6/8 is a bar of eight eighths, so that a beat is as long in every bar.
+    """
+    stretches = (chart.intro, chart.bars, chart.ending)
+    units = {bar.meter.unit for bars in stretches for bar in bars}
+    if len(units) == 1:
+        return chart
+    intro, bars, ending = (
+        tuple(_counted_in(bar, max(units)) for bar in stretch) for stretch in stretches
+    )
+    return replace(chart, meter=bars[0].meter, intro=intro, bars=bars, ending=ending)
+
+
+def _counted_in(bar: Bar, unit: int) -> Bar:
+    times = unit // bar.meter.unit  # units are powers of two
+    chords = tuple(
+        replace(placed, step=placed.step * times, steps=placed.steps * times)
+        for placed in bar.chords
+    )
+    return replace(bar, meter=Meter(bar.meter.beats * times, unit), chords=chords)
 
 
 class Spot(NamedTuple):
@@ -249,6 +293,11 @@ class Form:
             return beats + self._ending.beats_of(over)
         turn, local = divmod(over - self._ending.quarters, self._chorus.quarters)
         return beats + self._ending.beats + turn * self.beats + self._chorus.beats_of(local)
+
+    def beat_quarters_at(self, step: int) -> float:
+        """Length of the beat in force at a step in quarter notes."""
+        bar = self.bar(step)
+        return self._pickup_beat_quarters() if bar is None else beat_quarters(bar.meter)
 
     def _pickup_beat_quarters(self) -> float:
         """Length of a beat before the intro: that of the first bar that follows it."""

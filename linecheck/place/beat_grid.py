@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linecheck.music.form import beat_quarters
+from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -68,6 +69,19 @@ def quarters_of_beats(form: Form, beats: NDArray[np.int64]) -> Floats:
     within = bar_quarters[bar] + (local - bar_beats[bar]) * unit[bar]
     quarters: Floats = turn * bar_quarters[-1] + within
     return quarters
+
+
+def beat_quarters_at(form: Form, beats: Floats) -> Floats:
+    """How many quarter notes the beat lasts that is in force at places in beats.
+
+    As ``beats_of_quarters`` of a form whose choruses never end.
+    """
+    bar_beats, _, unit = _bars(form)
+    bar = np.minimum(np.searchsorted(bar_beats, beats % form.beats, side="right"), len(unit)) - 1
+    lengths: Floats = unit[bar]
+    for before in np.flatnonzero(beats < 0).tolist():
+        lengths[before] = form.beat_quarters_at(int(np.floor(beats[before] * STEPS_PER_BEAT)))
+    return lengths
 
 
 def _bars(form: Form) -> tuple[Floats, Floats, Floats]:

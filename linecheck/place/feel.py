@@ -1,6 +1,7 @@
 """Time feel: tempo, placement, swing, length and loudness of the notes, as facts and not faults.
 
 * tempo: by the beats, from beat one to beat one; its change by a straight line through them.
+  Where a chart mixes beats of two lengths a beat counts as what it lasts beside the mean one.
 * placement: how far attacks lie after (+) or before (−) their places.
 * swing ratio: long to short, of the beats that hold one off-beat, against the beats as played.
 * length and loudness: of walking notes, those on a beat with the next note on the next beat.
@@ -47,7 +48,12 @@ class _Shown:
 
 
 def time_feel(
-    notes: Sequence[PlacedNote], beats_s: Sequence[float], chorus_beats: int, choruses: int
+    notes: Sequence[PlacedNote],
+    beats_s: Sequence[float],
+    chorus_beats: int,
+    choruses: int,
+    *,
+    places: Floats | None = None,
 ) -> TimeFeel:
     """The time feel of a placed line.
 
@@ -56,8 +62,11 @@ def time_feel(
         beats_s: the time of every beat from beat one of chorus 1.
         chorus_beats: beats of a chorus.
         choruses: how many were begun.
+        places: where those beats are in beats of the chart's mean length; None: all are as long.
     """
     beats = np.asarray(beats_s, dtype=np.float64)
+    if places is None:
+        places = np.arange(len(beats), dtype=np.float64)
     counted = [n for n in notes if 0 <= n.step < choruses * chorus_beats * STEPS_PER_BEAT]
     steps = np.array([n.step for n in counted], dtype=np.int64)
     chorus = steps // (chorus_beats * STEPS_PER_BEAT)
@@ -76,17 +85,31 @@ def time_feel(
         _Shown(chorus[walking], np.minimum(lengths / to_next, 1.0)),
         _Shown(chorus[walking], loudness),
     )
-    whole = _feel(beats, facts, None)
+    whole = _feel(beats, places, facts, None)
     each = tuple(
-        _feel(beats[c * chorus_beats : (c + 1) * chorus_beats + 1], facts, c)
-        for c in range(choruses)
+        _feel(
+            beats[begin : begin + chorus_beats + 1],
+            places[begin : begin + chorus_beats + 1],
+            facts,
+            chorus,
+        )
+        for chorus, begin in enumerate(range(0, choruses * chorus_beats, chorus_beats))
     )
     return TimeFeel(whole, each)
 
 
-def _feel(beats: Floats, facts: tuple[_Shown, ...], chorus: int | None) -> Feel:
+def written_feel(feel: TimeFeel) -> TimeFeel:
+    """The time feel of a written line: its tempo. Nothing in it was played, late or loud."""
+    whole, *choruses = (
+        Feel(one.tempo, None, None, None, None, None, None, None, None)
+        for one in (feel.whole, *feel.choruses)
+    )
+    return TimeFeel(whole, tuple(choruses))
+
+
+def _feel(beats: Floats, places: Floats, facts: tuple[_Shown, ...], chorus: int | None) -> Feel:
     placement, off_beats, length, loudness = (shown.of(chorus) for shown in facts)
-    tempo, change = _tempo(beats)
+    tempo, change = _tempo(beats, places)
     return Feel(
         tempo,
         change,
@@ -113,18 +136,20 @@ def _swing(off_beats: Floats) -> float | None:
     return place / (1 - place)
 
 
-def _tempo(beats: Floats) -> tuple[float | None, float | None]:
+def _tempo(beats: Floats, places: Floats) -> tuple[float | None, float | None]:
     """Beats a minute, and the share by which they end faster than they begin."""
     count = len(beats) - 1
     if count < _LEAST_BEATS or beats[-1] <= beats[0]:
         return None, None
-    tempo = 60.0 * count / float(beats[-1] - beats[0])
+    span = float(places[-1] - places[0])
+    tempo = 60.0 * span / float(beats[-1] - beats[0])
     if count < 2 * _LEAST_BEATS:
         return tempo, None
-    lengths = np.diff(beats)
-    at = np.arange(count) - (count - 1) / 2
-    slope = float((at * lengths).sum() / (at * at).sum())
-    middle, half = float(lengths.mean()), slope * count / 2
+    # The length of a mean beat along the take, each beat weighed by how much of one it is.
+    weights = np.diff(places)
+    at = (places[1:] + places[:-1] - places[0] - places[-1]) / 2
+    slope = float((at * np.diff(beats)).sum() / (weights * at * at).sum())
+    middle, half = float(beats[-1] - beats[0]) / span, slope * span / 2
     if middle <= abs(half):
         return tempo, None
     return tempo, (middle - half) / (middle + half) - 1

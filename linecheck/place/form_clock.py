@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.music.form import Form, bar_steps, beat_quarters
+from linecheck.music.form import Form, bar_steps, beat_quarters, counted_alike
 from linecheck.place.form_evidence import evidence, form_tables, line_codes, sounding_like_the_top
 from linecheck.place.form_weighing import sharpest
 from linecheck.place.sorted_arrays import median
@@ -114,7 +114,7 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
         lines: bar lines of the file in quarter notes, ascending, from its first full bar on.
         form: the chart laid out.
     """
-    grid = _Grid(take, lines, form)
+    grid = _Grid(take, lines, Form(counted_alike(form.chart)))
     found = grid.beginnings()
     best = max(found, key=lambda b: b.score)
     if best.place:
@@ -135,7 +135,10 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
 
 
 class _Grid:
-    """The beginning of a take on the beats of its own file; beat 0 is the first bar line."""
+    """The beginning of a take on the beats of its own file; beat 0 is the first bar line.
+
+    All bars of the form are counted in beats of one length.
+    """
 
     def __init__(self, take: Take, lines: Sequence[float], form: Form) -> None:
         self.form = form

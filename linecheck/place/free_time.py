@@ -110,7 +110,7 @@ def place_free(
 
     Args:
         notes: of the take, in the order of their onsets.
-        form: the chart laid out.
+        form: the chart laid out, all its bars counted in beats of one length.
         chart_tempo: quarter notes a minute by the chart: likely, but many practise slower.
         given_tempo: quarter notes a minute by the user: the take is near it.
     """

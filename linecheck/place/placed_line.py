@@ -13,8 +13,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.faults import OptionFault, TakeFault
-from linecheck.music.form import Form, bar_steps, beat_quarters
+from linecheck.music.form import (
+    Form,
+    bar_steps,
+    beat_quarters,
+    chart_beat_quarters,
+    counted_alike,
+)
 from linecheck.place.beat_grid import (
+    beat_quarters_at,
     beats_of_quarters,
     quarters_of_beats,
     quarters_of_seconds,
@@ -22,7 +29,7 @@ from linecheck.place.beat_grid import (
     seconds_per_quarter,
 )
 from linecheck.place.click_evidence import click_evidence
-from linecheck.place.feel import time_feel
+from linecheck.place.feel import time_feel, written_feel
 from linecheck.place.file_bars import (
     GivenBeatOne,
     bar_lines,
@@ -111,6 +118,8 @@ def place_line(
             take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
         )
     )
+    places = quarters_of_beats(form, np.arange(len(beats_s))) / chart_beat_quarters(chart)
+    feel = time_feel(notes, beats_s, form.beats, choruses, places=places)
     return PlacedLine(
         notes=notes,
         grid=laid.grid,
@@ -129,7 +138,7 @@ def place_line(
             ),
             *_doubts_of_the_grid(take, click),
         ),
-        feel=time_feel(notes, beats_s, form.beats, choruses),
+        feel=written_feel(feel) if written else feel,
         shows_form=found.shows_form,
     )
 
@@ -166,7 +175,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
     ends = onsets + np.array([n.duration_quarters for n in take.notes], dtype=np.float64)
     warnings: tuple[str, ...] = ()
     if given is not None and given.seconds is not None:
-        unit = beat_quarters(form.chart.bars[0].meter)
+        unit = beat_quarters(counted_alike(form.chart).bars[0].meter)
         at = float(quarters_of_seconds(tempo_map, np.array([given.seconds]))[0])
         origin = take.pickup_quarters + round((at - take.pickup_quarters) / unit) * unit
     elif given is not None:
@@ -180,11 +189,12 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
     def times(beats: Ints) -> Floats:
         return seconds_of_quarters(tempo_map, origin + quarters_of_beats(form, beats))
 
+    beats = beats_of_quarters(form, onsets - origin)
     return _InBeats(
         grid="written" if take.kind == "written" else "tempo-map",
-        onsets=beats_of_quarters(form, onsets - origin),
+        onsets=beats,
         ends=beats_of_quarters(form, ends - origin),
-        beat_s=per_quarter * beat_quarters(form.chart.bars[0].meter),
+        beat_s=per_quarter * beat_quarters_at(form, beats),
         times=times,
         tempo_bpm=60.0 / median(per_quarter),
         warnings=warnings,
@@ -202,7 +212,8 @@ def _by_the_playing(
         )
     onsets_s = np.array([n.onset_s for n in take.notes], dtype=np.float64)
     durations_s = np.array([n.duration_s for n in take.notes], dtype=np.float64)
-    found = place_free(take.notes, form, chart_tempo=form.chart.tempo, given_tempo=tempo)
+    counted = Form(counted_alike(form.chart))
+    found = place_free(take.notes, counted, chart_tempo=form.chart.tempo, given_tempo=tempo)
     if found is None or found.steadiness < STEADY:
         raise TakeFault(
             "the take has no click, and no steady beat was found in the playing; give --tempo"
@@ -219,14 +230,16 @@ def _by_the_playing(
             "the take was not played to the click of its file; its beats were found from the line"
         )
     if given is None:
-        warnings += _doubts_of_the_beginning(found, form)
-    unit = beat_quarters(form.chart.bars[0].meter)
+        warnings += _doubts_of_the_beginning(found, counted)
+    unit = beat_quarters(counted.chart.bars[0].meter)
+    onsets = beats_of_quarters(form, (found.positions - shift) * unit)
+    ends = beats_of_quarters(form, (clock.beats(onsets_s + durations_s) - shift) * unit)
     return _InBeats(
         grid="tracked",
-        onsets=found.positions - shift,
-        ends=clock.beats(onsets_s + durations_s) - shift,
-        beat_s=clock.beat_s(found.positions),
-        times=lambda beats: clock.seconds((beats + shift).astype(np.float64)),
+        onsets=onsets,
+        ends=ends,
+        beat_s=clock.beat_s(found.positions) * beat_quarters_at(form, onsets) / unit,
+        times=lambda beats: clock.seconds(quarters_of_beats(form, beats) / unit + shift),
         tempo_bpm=found.bpm * unit,
         warnings=tuple(warnings),
     )

@@ -2,18 +2,19 @@
 
 For every spot and every tempo: a bar of count-in, the loop a few times over, and a closing bar that
 holds the first chord, in which the left hand rests. The click is on two and four in 4/4; elsewhere
-on every second pulse of an even bar, on the second and third of three, and on the second, third
-and fifth of five (``clicks``). A pulse is a quarter note, in compound meters a dotted one. Nobody
+on every pulse that begins no group (``form.group_sizes``): the second and third of three, the second,
+third and fifth of five. A pulse is a quarter note, in compound meters a dotted one. Nobody
 plays the bass, unless it is asked for: that is the student's.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import TYPE_CHECKING, Literal
 
 from linecheck.faults import OptionFault
-from linecheck.music.form import bar_steps
+from linecheck.music.form import bar_steps, group_sizes
 from linecheck.practice.building import slow_tempo
 from linecheck.practice.ways import pulse_starts
 
@@ -118,10 +119,9 @@ def clicks(meter: Meter) -> list[int]:
     pulses = pulse_starts(meter)
     if len(pulses) == 1:
         return pulses
-    # Three first where the number is odd: 5 is 3 + 2, 7 is 3 + 2 + 2.
-    three = [1, 2] if len(pulses) % 2 else []
-    rest = range(4 if three else 1, len(pulses), 2)
-    return [pulses[index] for index in (*three, *rest)]
+    sizes = group_sizes(len(pulses))
+    heads = set(accumulate(sizes[:-1], initial=0))
+    return [pulse for nth, pulse in enumerate(pulses) if nth not in heads]
 
 
 def _loop(

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.music.chord_tones import is_available_tension, tone_function
+from linecheck.music.form import bar_groups
 from linecheck.practice.fingerboard import HIGHEST, LOWEST, move_price, pitch_price
 from linecheck.practice.practice_plan import Lead, LineNote
 from linecheck.terms import STEPS_PER_BEAT
@@ -48,7 +49,9 @@ def eighth_steps(meter: Meter) -> int:
 
 
 def pulse_starts(meter: Meter) -> list[int]:
-    """Where a bar is walked: quarters; dotted quarters in 6/8, 9/8, 12/8; twos and a three in 7/8."""
+    """Where a bar is walked: on quarters; in x/8 on its groups, such as the dotted quarters of 6/8."""
+    if meter.unit == 8:
+        return bar_groups(meter)
     steps, eighth = meter.beats * STEPS_PER_BEAT, eighth_steps(meter)
     if meter.unit >= 8 and steps % (3 * eighth) == 0:
         return list(range(0, steps, 3 * eighth))

@@ -23,6 +23,7 @@ _GRIDS = {
     "written": "the beats are those of the written line",
 }
 _STEADY = 0.02  # tempo of a chorus within 2 % of the first one is called steady
+_DRIFT = 0.03  # a tempo that ends so much faster or slower than it begins is told of any take
 _MOVED_MS = 8.0  # choruses whose means are nearer together than that need no list
 _MOST_CHORUSES = 12  # of a list
 _CENTRED_MS = 3.0  # a mean nearer to the beat than that is called on the beat
@@ -72,13 +73,17 @@ def chorus_tempos(audit: Audit) -> dict[int, float]:
 
 
 def _drift(audit: Audit) -> str:
+    """How the tempo moves: from chorus to chorus, or from the beginning to the end."""
+    if audit.line.grid == "written":
+        return ""
     by_chorus = chorus_tempos(audit)
     tempos = list(by_chorus.values())
-    if len(tempos) < 2 or audit.line.grid == "written":
-        return ""
+    if len(tempos) < 2 or max(abs(tempo / tempos[0] - 1) for tempo in tempos) < _STEADY:
+        along = audit.line.feel.whole.tempo_change if audit.line.feel else None
+        if along is not None and abs(along) >= _DRIFT:
+            return f", {_faster(along)} at the end than at the beginning"
+        return ", steady from chorus to chorus" if len(tempos) > 1 else ""
     change = tempos[-1] / tempos[0] - 1
-    if max(abs(tempo / tempos[0] - 1) for tempo in tempos) < _STEADY:
-        return ", steady from chorus to chorus"
     curve = " ".join(f"{tempo:.0f}" for tempo in tempos[:_MOST_CHORUSES]) + (
         " ..." if tempos[_MOST_CHORUSES:] else ""
     )
@@ -88,8 +93,11 @@ def _drift(audit: Audit) -> str:
         curve += f" (without {word} {listed(left_out)}, not played whole)"
     if abs(change) < _STEADY:
         return f"; by chorus {curve}"
-    word = "faster" if change > 0 else "slower"
-    return f"; by chorus {curve}: {abs(change) * 100:.1f} % {word} at the end"
+    return f"; by chorus {curve}: {_faster(change)} at the end"
+
+
+def _faster(change: float) -> str:
+    return f"{abs(change) * 100:.1f} % {'faster' if change > 0 else 'slower'}"
 
 
 def _by_chorus(audit: Audit) -> list[str]:

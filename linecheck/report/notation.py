@@ -6,7 +6,7 @@ meant: the small gap that every player leaves before the next attack is no rest.
 
 Units: a step is a twelfth of a beat (``terms``); values are 1, 2, 4, 8 … of a whole note. Pitches
 are written an octave above their sound, as bass parts are (common practice). Rules of grouping
-are common practice: a beam stays within a beat, eighths within half a 4/4 bar or a compound beat;
+are common practice: a beam stays within a beat, eighths within half a 4/4 bar or a group of x/8;
 an accidental holds to the bar line.
 """
 
@@ -290,9 +290,9 @@ def _with_beams(symbols: list[Symbol], frame: NotatedBar, ruler: Ruler) -> list[
 
 
 def _beam_windows(symbols: list[Symbol], frame: NotatedBar, ruler: Ruler) -> list[int]:
-    """The window each symbol may be beamed in: its group where all are eighths, else its beat."""
+    """The window each symbol may be beamed in: its beat; in x/8, and where all are eighths, its group."""
     places = [s.step - frame.step for s in symbols]
-    compound = frame.meter.unit >= 8 and frame.meter.beats % 3 == 0
+    in_eighths = frame.meter.unit >= 8
     plain: dict[int, bool] = {}
     group_of = [max(g for g in ruler.groups if g <= place) for place in places]
     for symbol, group in zip(symbols, group_of, strict=True):
@@ -300,7 +300,7 @@ def _beam_windows(symbols: list[Symbol], frame: NotatedBar, ruler: Ruler) -> lis
         plain[group] = plain.get(group, True) and fits
     windows = []
     for place, group in zip(places, group_of, strict=True):
-        whole = compound or (plain[group] and frame.meter.beats == 4)
+        whole = in_eighths or (plain[group] and frame.meter.beats == 4)
         windows.append(group if whole else place // STEPS_PER_BEAT * STEPS_PER_BEAT)
     return windows
 

@@ -1,7 +1,7 @@
 """The values that fill a stretch of a bar: plain, dotted, or in a tuplet.
 
 Definition: a stretch is cut at the places that a reader must see: the beat, the halves of a 4/4
-bar, the dotted beats of a compound bar. A beat (or two, for quarter triplets) whose places do not
+bar, the groups of a bar of threes (``form.bar_groups``). A beat (or two, for quarter triplets) whose places do not
 fit its halves and quarters is a tuplet. Units: steps of a bar, from its beat one; common practice.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import bar_steps
+from linecheck.music.form import bar_groups, bar_steps
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -31,7 +31,11 @@ class Ruler:
 
     def __init__(self, meter: Meter, edges: list[int]) -> None:
         self.steps = bar_steps(meter)
-        self.groups = _groups(meter)
+        self.groups = bar_groups(meter)
+        ends = (*self.groups[1:], self.steps)
+        self._by_threes = len(self.groups) > 1 and any(
+            end - begin == 3 * STEPS_PER_BEAT for begin, end in zip(self.groups, ends, strict=True)
+        )
         # Keyed by half steps: a 32nd of a 4/4 bar is one and a half steps long.
         whole = 2 * STEPS_PER_BEAT * meter.unit
         self.values: dict[int, tuple[int, int]] = {}
@@ -101,10 +105,9 @@ class Ruler:
         if rest:
             return low % STEPS_PER_BEAT == 0 and high % STEPS_PER_BEAT == 0 and not crosses
         if low % STEPS_PER_BEAT == 0 and high % STEPS_PER_BEAT == 0:
-            compound = len(self.groups) > 1 and self.groups[1] == 3 * STEPS_PER_BEAT
             return (
                 not crosses
-                or not compound
+                or not self._by_threes
                 or (low in self.groups and high in (*self.groups, self.steps))
             )
         # Off the beat: a syncopation may be written whole inside its half of the bar.
@@ -122,15 +125,3 @@ def _ratio(inside: set[int]) -> tuple[int, int] | None:
     if all(e % 4 == 0 for e in inside):
         return (3, 2)
     return (6, 4) if all(e % 2 == 0 for e in inside) else (12, 8)
-
-
-def _groups(meter: Meter) -> list[int]:
-    """Where the parts of a bar begin that no rest hides: halves of 4/4, dotted beats of 6/8."""
-    beats = meter.beats
-    if meter.unit >= 8 and beats % 3 == 0:
-        size = 3
-    elif beats % 2 == 0 and beats > 2:
-        size = 2
-    else:
-        size = 3 if beats in (5, 7) else beats
-    return [beat * STEPS_PER_BEAT for beat in range(0, beats, size)]

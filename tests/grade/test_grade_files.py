@@ -65,6 +65,22 @@ def test_the_csv_has_a_row_a_submission(folder, tmp_path):
     assert len(mira["rubric_fingerprint"]) == len(mira["key"]) == 64
 
 
+def test_a_written_take_lies_around_no_beat(tmp_path):
+    folder = tmp_path / "class"
+    put_chart(folder, "lamp.toml", "idris")
+    put(folder, "idris.abc", "idris")
+    put(folder, "ruben.mid", "ruben")
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
+    spreads = {
+        row["take"]: row["placement_spread_ms"] for row in rows_of(tmp_path / "out" / "grades.csv")
+    }
+    assert spreads["idris.abc"] == ""
+    assert float(spreads["ruben.mid"]) > 1
+    titles, *rows = next(iter(cells_of(tmp_path / "out" / "grade_book.xlsx").values()))
+    at = titles.index("Spread around the beat, ms")
+    assert sorted(row[at] is None for row in rows[:2]) == [False, True]
+
+
 def test_the_spreadsheet_has_a_sheet_a_class_a_criterion_and_a_student(folder, tmp_path):
     write_grades(grade_folder(folder, jobs=1), tmp_path / "out", ranking=True)
     sheets = cells_of(tmp_path / "out" / "grade_book.xlsx")

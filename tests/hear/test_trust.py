@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from time import process_time
+
 import numpy as np
 import pytest
 import soundfile
 
 from linecheck.faults import TakeFault
+from linecheck.hear.decode import STRIP_S
+from linecheck.hear.listen import Heard
+from linecheck.hear.trust import _clipped
 from linecheck.read import read_take
 from linecheck.read.take_audio import MAY_MISHEAR
 from tests.synthetic.plucked import RATE, Pluck, pluck
@@ -65,6 +70,39 @@ def crowd(length, rng):
     """A room full of people: noise that comes and goes, louder than the bass."""
     t = np.arange(length) / RATE
     return rng.normal(0, 0.2, length) * (0.6 + 0.4 * np.sin(2 * np.pi * 0.7 * t) ** 2)
+
+
+def clipped_one_by_one(heard):
+    """The stretches of clipped strips that are a second apart at most, and hold three strips."""
+    stretches = []
+    for strip in np.flatnonzero((heard.flat > 0) & (heard.peaks >= 0.5 * heard.peaks.max())):
+        if stretches and (strip - stretches[-1][-1] - 1) * STRIP_S <= 1.0 + 1e-9:
+            stretches[-1].append(int(strip))
+        else:
+            stretches.append([int(strip)])
+    return [
+        (pytest.approx(s[0] * STRIP_S), pytest.approx((s[-1] + 1) * STRIP_S))
+        for s in stretches
+        if len(s) >= 3
+    ]
+
+
+@pytest.mark.parametrize("share", [0.0, 0.02, 0.1, 0.3])
+def test_stretches_are_told_as_one_by_one(share):
+    rng = np.random.default_rng(5)
+    peaks = rng.uniform(0.2, 1.0, 2000)
+    heard = Heard((), 200.0, peaks, (rng.random(2000) < share).astype(np.float64))
+    found = _clipped(heard)
+    assert [(s.from_s, s.to_s) for s in found] == clipped_one_by_one(heard)
+    assert {s.why for s in found} <= {"clipped"}
+
+
+def test_an_hour_of_clipped_notes_takes_no_time():
+    strips = round(3600 / STRIP_S)
+    flat = (np.arange(strips) % 16 < 4).astype(np.float64)
+    begin = process_time()
+    assert len(_clipped(Heard((), 3600.0, np.full(strips, 0.9), flat))) == 2250
+    assert process_time() - begin < 1
 
 
 def test_a_room_that_drowns_the_bass_is_a_fault(tmp_path):

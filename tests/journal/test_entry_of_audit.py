@@ -144,3 +144,12 @@ def test_names_are_kept_in_one_spelling():
     assert student_name("  A\u030asa\tBerg\n") == "Åsa Berg"
     with pytest.raises(OptionFault, match="has 200 letters; at most 120"):
         student_name("x" * 200)
+
+
+def test_of_a_written_line_no_time_is_kept_but_its_tempo():
+    take = demo_take("idris")
+    written = audit(take.chart, take.take)
+    entry = entry_of_audit(written, date="2026-03-01")
+    assert entry.tempo == pytest.approx(written.line.tempo_bpm)
+    assert (entry.placement_mean_ms, entry.placement_spread_ms) == (None, None)
+    assert (entry.tempo_change, entry.swing_ratio) == (None, None)

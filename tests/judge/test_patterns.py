@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linecheck.demo import demo_takes
-from linecheck.judge.patterns import RULES, find_patterns
+from linecheck.judge.patterns import RULES, _Bars, _rhythms, find_patterns
 from linecheck.label import label_line
 from linecheck.music.form import Form
 from linecheck.report.patterns_in_words import pattern_places, pattern_sentence
@@ -85,6 +86,39 @@ def test_a_solo_in_one_rhythm():
     )  # fmt: skip
     assert mixed.styles == ("solo", "solo")
     assert "same rhythm" not in found(mixed)
+
+
+class CountedPlace:
+    """The place of a note, and how often it was looked at."""
+
+    looks = 0
+
+    def __init__(self, beat):
+        self._beat = beat
+
+    @property
+    def beat(self):
+        CountedPlace.looks += 1
+        return self._beat
+
+
+def test_many_rhythms_are_not_sought_one_by_one():
+    places = {
+        (1 + bar // 12, bar % 12 + 1): [
+            SimpleNamespace(place=CountedPlace(1 + (bar % 50) / 60 + at)) for at in range(4)
+        ]
+        for bar in range(1000)
+    }
+    CountedPlace.looks = 0
+    assert list(_rhythms("solo", _Bars(places, {}))) == []
+    assert CountedPlace.looks == 4000
+    for bar, notes in enumerate(places.values()):  # now one rhythm has half of the bars
+        for at, note in enumerate(notes):
+            note.place = CountedPlace(1 + at if bar % 2 else 1 + (bar % 50) / 60 + at)
+    (pattern,) = _rhythms("solo", _Bars(places, {}))
+    # A bar in fifty is the same by its own count.
+    assert (pattern.what, pattern.times, pattern.of) == ("1 2 3 4", 520, 1000)
+    assert pattern.bars[:2] == ((1, 1), (1, 2))
 
 
 @pytest.mark.parametrize("kind", RULES)

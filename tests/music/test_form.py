@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linecheck.music.form import Form, bar_steps, beat_quarters
+from linecheck.music.form import Form, bar_groups, bar_steps, beat_quarters, counted_alike
 from linecheck.terms import Bar, Chart, ChartChord, Chord, Key, Meter, Place, Section
 
 METERS = [Meter(4, 4), Meter(3, 4), Meter(5, 4), Meter(2, 2), Meter(6, 8), Meter(12, 8)]
@@ -140,3 +140,45 @@ def test_a_last_hit_stands_on_the_one_of_the_chorus_after():
 def test_a_chord_that_goes_on_is_one_chord():
     form = Form(BLUES)
     assert form.landings == (0, 48, 96, 132, 144)
+
+
+@settings(max_examples=40, deadline=None)
+@given(charts)
+def test_counted_alike_a_beat_is_as_long_in_every_bar(chart):
+    alike = counted_alike(chart)
+    plain, counted = Form(chart, 1), Form(alike, 1)
+    units = {bar.meter.unit for bar in (*alike.intro, *alike.bars, *alike.ending)}
+    assert len(units) == 1
+    for step in range(-plain.intro_steps, plain.steps + plain.ending_steps, 3):
+        quarters = plain.quarters_of(step)
+        there = round(counted.beats_of_quarters(quarters) * 12)
+        assert counted.quarters_of(there) == pytest.approx(quarters, abs=1e-9)
+        here, same = plain.place(step), counted.place(there)
+        assert (same.chorus, same.bar) == (here.chorus, here.bar)
+        assert counted.chord(there) is plain.chord(step)
+        assert plain.beat_quarters_at(step) == beat_quarters(plain.bar(step).meter)
+
+
+def test_a_chart_of_one_beat_is_left_as_it_is():
+    assert counted_alike(BLUES) is BLUES
+
+
+@pytest.mark.parametrize(
+    ("meter", "beats"),
+    [
+        (Meter(2, 4), [1]),
+        (Meter(3, 4), [1]),
+        (Meter(4, 4), [1, 3]),
+        (Meter(5, 4), [1, 4]),
+        (Meter(7, 4), [1, 3, 5]),
+        (Meter(5, 8), [1, 4]),
+        (Meter(6, 8), [1, 4]),
+        (Meter(7, 8), [1, 3, 5]),
+        (Meter(9, 8), [1, 4, 7]),
+        (Meter(11, 8), [1, 3, 5, 7, 9]),
+        (Meter(1, 4), [1]),
+    ],
+)
+def test_the_groups_of_a_bar(meter, beats):
+    """Common practice."""
+    assert [1 + step // 12 for step in bar_groups(meter)] == beats

@@ -207,3 +207,98 @@ def test_tempo_changes_no_place(chart: Chart) -> None:
     fast, slower = place_line(take, chart), place_line(slow, chart)
     assert [n.step for n in fast.notes] == [n.step for n in slower.notes]
     assert fast.spans == slower.spans
+
+
+# Four bars in quarters, then two times the same in eighths: a beat is of two lengths.
+MIXED = """
+title = "Cellar Steps"
+key = "F"
+form = ["A", "B"]
+[sections]
+A = "| F7 | Bb7 | F7 | Cm7 F7 |"
+B = { meter = "6/8", bars = "| Gm7 | C7 | F7 | Bb7 | F7 | C7 | F7 | F7 |" }
+"""
+MIXED_QUARTERS = 4 * 4 + 8 * 3
+MIXED_STEPS = (4 * 4 + 8 * 6) * 12
+
+
+@pytest.fixture
+def mixed(tmp_path) -> Chart:
+    path = tmp_path / "cellar.toml"
+    path.write_text(MIXED, encoding="utf-8")
+    return read_chart_toml(path)
+
+
+def walk_mixed(choruses: int) -> list[tuple[float, float, int]]:
+    """Four quarters in a bar of 4/4, six eighths in one of 6/8, of the chords that stand there."""
+    notes: list[tuple[float, float, int]] = []
+    at = 0.0
+    for _ in range(choruses):
+        for root, last in ((29, 4), (34, 4), (29, 4), (36, 5)):
+            notes += [(at + i, 0.9, root + up) for i, up in enumerate((0, 4, 7, last))]
+            at += 4
+        for root in (31, 36, 29, 34, 29, 36, 29, 29):
+            third = 3 if root == 31 else 4
+            moves = (0, third, 7, 10, 7, third)
+            notes += [(at + i / 2, 0.45, root + up) for i, up in enumerate(moves)]
+            at += 3
+    return notes
+
+
+def mixed_meters(choruses: int) -> tuple[FileMeter, ...]:
+    return tuple(
+        FileMeter(float(MIXED_QUARTERS * chorus + after), meter)
+        for chorus in range(choruses)
+        for after, meter in ((0, Meter(4, 4)), (16, Meter(6, 8)))
+    )
+
+
+def late(take: Take, by_s: float) -> Take:
+    """Every note later by as much, and none of it by chance."""
+    quarters = [round(2 * (n.onset_quarters or 0.0)) / 2 + by_s / QUARTER_S for n in take.notes]
+    return replace(
+        take,
+        notes=tuple(
+            replace(n, onset_s=at * QUARTER_S, onset_quarters=at)
+            for n, at in zip(take.notes, quarters, strict=True)
+        ),
+    )
+
+
+def test_a_beat_of_another_length_is_as_late_in_milliseconds(mixed: Chart) -> None:
+    take = replace(late(take_of(walk_mixed(3)), 0.02), meters=mixed_meters(3))
+    line = place_line(take, mixed)
+    assert [n.step for n in line.notes] == [12 * i for i in range(3 * MIXED_STEPS // 12)]
+    assert [n.placement_ms for n in line.notes] == pytest.approx([20.0] * len(line.notes), abs=1.5)
+    assert line.placement_spread_ms == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_beat_of_another_length_is_no_other_tempo(mixed: Chart) -> None:
+    take = replace(take_of(walk_mixed(3)), meters=mixed_meters(3))
+    assert place_line(take, mixed).feel is not None
+    for feel in (place_line(take, mixed).feel.whole, *place_line(take, mixed).feel.choruses):
+        assert feel.tempo_change == pytest.approx(0.0, abs=0.02)
+        # 64 beats in 40 quarter notes
+        assert feel.tempo * MIXED_QUARTERS * 12 / MIXED_STEPS == pytest.approx(120, abs=1)
+
+
+def test_a_free_take_keeps_its_place_where_the_beat_changes(mixed: Chart) -> None:
+    take = freely(take_of(walk_mixed(4)))
+    line = place_line(take, mixed)
+    assert (line.grid, line.choruses, line.losses) == ("tracked", 4, ())
+    assert [n.step for n in line.notes] == [12 * i for i in range(4 * MIXED_STEPS // 12)]
+    away = np.array(line.beats_s[: len(take.notes)]) - [n.onset_s for n in take.notes]
+    assert np.abs(away).max() < 0.04
+    given = place_line(take, mixed, first_beat_one=f"{take.notes[64].onset_s:.2f}s")
+    assert given.notes[64].step == 0
+
+
+def test_a_line_that_begins_where_the_beat_is_another_is_said(mixed: Chart) -> None:
+    notes = [(at - 16, length, pitch) for at, length, pitch in walk_mixed(3)[16:]]
+    meters = mixed_meters(3)[1:]
+    take = replace(
+        take_of(notes), meters=tuple(replace(m, quarters=m.quarters - 16) for m in meters)
+    )
+    line = place_line(take, mixed)
+    assert line.notes[0].step == 16 * 12
+    assert "the line begins at bar 5 of the form" in line.warnings

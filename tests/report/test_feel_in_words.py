@@ -13,7 +13,7 @@ from linecheck.report.feel_in_words import chorus_tempos, feel_sentences
 from linecheck.report.feel_picture import feel_picture
 from linecheck.report.handout import handout
 from linecheck.report.listening import clock, listening
-from linecheck.terms import Meter
+from linecheck.terms import Feel, Meter, TimeFeel
 from tests.hand_made_audit import hand_made_audit
 from tests.report.invented_audits import blues_chart
 
@@ -97,3 +97,29 @@ def test_a_line_without_known_beats_keeps_the_tempo_in_quarter_notes():
     unknown = replace(unknown, line=replace(unknown.line, beats_s=(2.0,)))
     assert "<per-minute>120</per-minute>" in write_musicxml(unknown)
     assert clock(unknown)(12) == 2.25
+
+
+def drifting(change, **line):
+    """The time feel of a take whose tempo ends so much faster than it begins."""
+    whole = Feel(120.0, change, 0.0, 9.0, None, None, None, None, None)
+    return {"feel": TimeFeel(whole, ()), **line}
+
+
+@pytest.mark.parametrize(
+    ("quarters_s", "missing"), [((0.5,), 0), ((0.5, 0.5), 40), ((0.5, 0.495), 0)]
+)
+def test_a_drift_is_told_where_choruses_cannot_tell_it(quarters_s, missing):
+    choruses = len(quarters_s)
+    faster = audit_at(quarters_s, missing=missing, choruses=choruses, **drifting(0.049))
+    told = ", 120 a minute, 4.9 % faster at the end than at the beginning"
+    assert feel_sentences(faster)[0].endswith(told)
+    slower = audit_at(quarters_s, missing=missing, choruses=choruses, **drifting(-0.06))
+    assert feel_sentences(slower)[0].endswith(", 6.0 % slower at the end than at the beginning")
+
+
+@pytest.mark.parametrize("change", [0.02, -0.02, None])
+def test_hardly_a_drift_is_none(change):
+    one = audit_at((0.5,), choruses=1, **drifting(change))
+    assert feel_sentences(one)[0].endswith(", 120 a minute")
+    two = audit_at((0.5, 0.495), choruses=2, **drifting(change))
+    assert feel_sentences(two)[0].endswith(", steady from chorus to chorus")

@@ -66,6 +66,44 @@ def test_beams_follow_the_half_bar():
     assert [s.beam for s in bar.symbols] == [0, 0, 0, 0, 1, 1, 1, 1]
 
 
+def beams(eighths, meter):
+    """The eighths of the first bar that are beamed together."""
+    spans = [(12 * at, 12 * at + 12) for at in eighths]
+    bar = notate(audit_with(spans, "written", meter))[0].bars[0]
+    groups = {}
+    for symbol in bar.symbols:
+        if symbol.beam is not None:
+            groups.setdefault(symbol.beam, []).append(symbol.step // 12 + 1)
+    return list(groups.values())
+
+
+@pytest.mark.parametrize(
+    ("meter", "groups"),
+    [
+        (Meter(5, 8), [[1, 2, 3], [4, 5]]),
+        (Meter(6, 8), [[1, 2, 3], [4, 5, 6]]),
+        (Meter(7, 8), [[1, 2], [3, 4], [5, 6, 7]]),
+        (Meter(4, 8), [[1, 2], [3, 4]]),
+    ],
+)
+def test_eighths_are_beamed_by_the_groups_of_the_bar(meter, groups):
+    assert beams(range(meter.beats), meter) == groups
+
+
+@pytest.mark.parametrize(
+    ("meter", "spans", "text"),
+    [
+        (Meter(7, 8), [(0, 12), (72, 84)], "8 r8 r4 r4 8"),
+        (Meter(7, 8), [(0, 84)], "2~ 4."),
+        (Meter(7, 8), [(12, 48), (48, 84)], "r8 8~ 4 4."),
+        (Meter(5, 8), [(0, 60)], "4.~ 4"),
+        (Meter(5, 8), [(0, 24), (24, 48), (48, 60)], "4 8~ 8 8"),
+    ],
+)
+def test_uneven_bars_show_their_groups(meter, spans, text):
+    assert written(spans, meter=meter) == text
+
+
 def test_an_accidental_holds_to_the_bar_line():
     audit = audit_with([(0, 12), (12, 24), (24, 36), (48, 60)])
     names = ["Gb1", "Gb1", "G1", "Gb1"]
@@ -96,7 +134,9 @@ def test_a_bass_part_is_written_an_octave_up():
 @given(
     lines(),
     st.sampled_from(["written", "played"]),
-    st.sampled_from([Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(2, 2), Meter(5, 4)]),
+    st.sampled_from(
+        [Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(2, 2), Meter(5, 4), Meter(7, 8), Meter(5, 8)]
+    ),
 )
 def test_every_bar_is_filled_and_every_value_is_as_long_as_it_sounds(spans, kind, meter):
     audit = audit_with(spans, kind, meter if meter.beats % 2 == 0 else None)
