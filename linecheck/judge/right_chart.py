@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from linecheck.music.keys import key_moved, key_text
-from linecheck.terms import STEPS_PER_BEAT
+from linecheck.terms import STEPS_PER_BEAT, Remark
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -38,7 +38,7 @@ HEARD_NOTES = 1024  # on the beat; more say no more
 WHOLE_FORM, FAR = 512, 64  # beats: of a longer form only places so far off are tried
 
 
-def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
+def chart_doubts(labels: LabelledLine, form: Form) -> tuple[Remark, ...]:
     """The warning, or none.
 
     Args:
@@ -55,7 +55,7 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
             f"it would meet most of them over this chart {steps} {way}, in {there} "
             f"(--key {there}): is the key right?"
         )
-        return (f"{_met(landings)}; {other}",)
+        return (Remark(f"{_met(landings)}; {other}", "key"),)
     in_place = _in_place(landings, labels)
     # A line that is hardly ever in place may not be lost at all: then all of it is asked.
     throughout = len(in_place) < IN_PLACE_FROM * len(landings)
@@ -64,7 +64,8 @@ def chart_doubts(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     if len(struck) < LEAST or sum(x.met for x in struck) >= DOUBTED_BELOW * len(struck):
         return ()
     where = "" if len(asked) == len(landings) else " where the line is in place"
-    return (f"{_met(asked)}{where}: is it the right chart, and does chorus 1 begin where it says?",)
+    asked_of_it = "is it the right chart, and does chorus 1 begin where it says?"
+    return (Remark(f"{_met(asked)}{where}: {asked_of_it}", "chart"),)
 
 
 def _met(landings: list[Landing]) -> str:
