@@ -29,6 +29,9 @@ __all__ = [
     "WatchFault",
 ]
 
+# What a piece of a place begins with; the rest of it is a number or a name.
+PLACES = frozenset(("section", "part", "track", "measure", "bar", "beat", "line", "byte"))
+
 
 class InputFault(Exception):
     """An input that cannot be used.
@@ -37,22 +40,42 @@ class InputFault(Exception):
         problem: what is wrong: what was read and what was expected, in one sentence.
         source: the file's name as the user gave it.
         place: where in the file, outermost first: ``("section A", "bar 3", "beat 2")``.
+        names: the pieces of ``problem`` that come from the user's files and stand in no quotes.
     """
 
     exit_status = 2
 
     def __init__(
-        self, problem: str, *, source: str | None = None, place: tuple[str, ...] = ()
+        self,
+        problem: str,
+        *,
+        source: str | None = None,
+        place: tuple[str, ...] = (),
+        names: tuple[str, ...] = (),
     ) -> None:
         super().__init__(problem)
         self.problem = problem
         self.source = source
         self.place = place
+        self.names = names
 
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.source, *self.place) if part)
-        text = f"{where}: {self.problem}" if where else self.problem
-        return "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
+        return _one_line(f"{where}: {self.problem}" if where else self.problem)
+
+    @property
+    def told_names(self) -> tuple[str, ...]:
+        """The names in the text, as they stand in it: those of the problem, and of the place."""
+        inside = []
+        for piece in self.place:
+            kind, _, name = piece.partition(" ")
+            named = name if kind in PLACES else piece
+            inside += [] if named.isdecimal() else [named]
+        return tuple(filter(None, map(_one_line, (*self.names, *inside))))
+
+
+def _one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
 
 
 class ChartFault(InputFault):

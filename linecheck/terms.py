@@ -1,4 +1,4 @@
-"""The words with one meaning, as frozen dataclasses. No logic stands here.
+"""The words with one meaning, as frozen dataclasses, and remarks. No logic stands here.
 
 Units stand in the names: ``_s`` seconds, ``_ms`` milliseconds, ``_beats`` beats.
 A *step* is a twelfth of a beat, so that eighths (6), triplets (4) and sixteenths (3) are whole
@@ -11,7 +11,7 @@ ISO 16; General MIDI), so the open strings of the bass are E1 = 28, A1 = 33, D2 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
 
 if TYPE_CHECKING:
     from linecheck.comparison_terms import Comparison
@@ -37,6 +37,43 @@ WatchVerdict: TypeAlias = Literal["holds", "better", "same", "worse", "not playe
 LossKind: TypeAlias = Literal["ahead", "behind", "adrift"]
 GridKind: TypeAlias = Literal["tempo-map", "tracked", "written"]
 TakeKind: TypeAlias = Literal["played", "written", "audio"]
+DoubtKind: TypeAlias = Literal[
+    "chart",
+    "meter",
+    "key",
+    "beginning",
+    "track",
+    "octave",
+    "pitches",
+    "click",
+    "whole",
+    "recording",
+]
+
+
+class Remark(str):
+    """What is said of a take or a chart, in one line: a text that knows what it means.
+
+    ``doubt`` is what it puts in question, None where it only tells how something was read.
+    ``names`` are the pieces of it that come from the user's files (of tracks, parts, sections …),
+    as they stand in it; all else is linecheck's own.
+    """
+
+    __slots__ = ("doubt", "names")
+    doubt: DoubtKind | None
+    names: tuple[str, ...]
+
+    def __new__(
+        cls, text: str, doubt: DoubtKind | None = None, names: tuple[str, ...] = ()
+    ) -> Self:
+        """A remark with its doubt and its names."""
+        remark = super().__new__(cls, text)
+        remark.doubt, remark.names = doubt, names
+        return remark
+
+    def __reduce__(self) -> tuple[type[Remark], tuple[Any, ...]]:
+        """Itself, for copies and other processes."""
+        return Remark, (str(self), self.doubt, self.names)
 
 
 # ---- the chart -------------------------------------------------------------------------------
@@ -144,7 +181,7 @@ class Chart:
     intro: tuple[Bar, ...] = ()
     ending: tuple[Bar, ...] = ()
     source: str = ""
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
 
 
 # ---- the take --------------------------------------------------------------------------------
@@ -237,9 +274,9 @@ class Take:
     notes: tuple[TakeNote, ...]
     tempo_map: TempoMap | None
     meters: tuple[FileMeter, ...] = ()
-    line: str = ""
+    line: Remark = Remark("")  # noqa: RUF009  (it is frozen)
     pickup_quarters: float = 0.0
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
     recording: Recording | None = None
 
 
@@ -355,7 +392,7 @@ class PlacedLine:
     choruses: int
     spans: tuple[FormSpan, ...]
     losses: tuple[Loss, ...]
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
     feel: TimeFeel | None = None
     shows_form: bool = True
 
@@ -771,7 +808,7 @@ class Audit:
     line: PlacedLine
     labels: LabelledLine
     judgement: Judgement
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Remark, ...] = field(default=())
     fingering: Fingering | None = None
     carry_over: Comparison | None = None
     intonation: Intonation | None = None

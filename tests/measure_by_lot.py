@@ -16,8 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-ROOT = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(ROOT))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from linecheck.music.keys import scale_names
 from linecheck.steps import audit, read_chart, read_take
@@ -42,7 +41,7 @@ def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--draws", type=int, default=20)
     given = options.parse_args()
-    demo = ROOT / "demo_tunes"
+    demo = Path(__file__).resolve().parents[1] / "demo_tunes"
     rows = tomllib.loads((demo / "takes.toml").read_text(encoding="utf-8"))["take"]
     rng = np.random.default_rng(1)
     everything = np.arange(LOWEST, HIGHEST + 1)

@@ -5,28 +5,28 @@ lies with the kept audits, so that a student has the same pseudonym in every run
 nobody who has no key can try a list of names. Takes are called by their number, charts by their
 file without its folder; a chart whose name may tell a student is called by a number too.
 
-A text is hidden word by word: a word that holds a student's name, or stands in the name of the
-submission's files, unless it is one that linecheck itself writes there ("the take", though a take
-be called so). What stands in quotes was never written by linecheck. A word with digits may be a
-student's number, or a figure or a chord of linecheck's own: a short one counts only in quotes, in
-the name of a file and in a title.
+A remark knows which names in it come from the user's files, and what stands in quotes does too.
+These are hidden word by word: a word that holds a student's name, or stands in the name of the
+submission's files. All else is linecheck's own ("the take", though a take be called so), and there
+only what does not begin with a small letter is looked at. A word with digits may be a student's
+number, or a figure or a chord: outside of names a short one is left.
 """
 
 from __future__ import annotations
 
-import ast
 import hashlib
 import hmac
 import re
 import secrets
 import unicodedata
 from dataclasses import replace
-from functools import cache, lru_cache
+from functools import lru_cache
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.faults import OutputFault
 from linecheck.grade.find_submissions import in_order
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -45,7 +45,6 @@ SHORTEST_NAME, SHORTEST_WORD = 2, 3
 SHORTEST_NUMBER = 3  # signs from which a student's word with digits counts in any text
 SHORTEST_FILE_NUMBER = 5  # and one of a file, which may be a year, a tempo or a bar
 SURE_WITHIN = 4  # letters from which a name is one within a longer word too
-WORDED_IN = ("read", "hear", "music", "place", "label", "judge", "grade")
 WORD = re.compile(r"[^\W_]+")
 RUN = re.compile(r"[^\W\d_]+|\d+")
 CAMEL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
@@ -147,7 +146,10 @@ def hide_names(found: Sequence[Found], key: bytes) -> tuple[list[Found], list[Al
             chart_name=charts[old.chart_name],
             where="",
         )
-        reason = one.reason.removeprefix(f"{old.where}: ") if old.where else one.reason
+        reason = one.reason
+        if old.where:
+            text = reason.removeprefix(f"{old.where}: ")
+            reason = Remark(text, reason.doubt, reason.names)
         renamed.append(new)
         files, words = _file_words(old, public)
         told = replace(one, submission=new, reason=reason, hidden=Hidden(files, words, names))
@@ -156,27 +158,41 @@ def hide_names(found: Sequence[Found], key: bytes) -> tuple[list[Found], list[Al
     return [told for told, _ in ordered], [Alias(old, told.submission) for told, old in ordered]
 
 
-def blanked(text: str, hidden: Hidden | None) -> str:
-    """A text with an ellipsis for each name and file in it that tells whose take it is."""
+def blanked(text: str, hidden: Hidden | None) -> Remark:
+    """A remark with an ellipsis for each name and file in it that tells whose take it is.
+
+    Of a text that is no remark all words are looked at, for nobody knows where they come from.
+    """
+    said = text if isinstance(text, Remark) else Remark(text)
     if hidden is None:
-        return text
-    text = unicodedata.normalize("NFC", text)
-    for name in hidden.files:
-        text = re.sub(re.escape(name), HIDDEN, text, flags=re.IGNORECASE)
-    quoted = [match.span() for match in QUOTED.finditer(text)]
+        return said
+    told = _without_files(text, hidden)
+    names_in_it = [match.span() for match in QUOTED.finditer(told)]
+    for name in said.names:
+        shown_name = re.escape(_without_files(name, hidden))
+        names_in_it += [m.span() for m in re.finditer(rf"(?<!\w){shown_name}(?!\w)", told)]
     sure_names = _without_figures(hidden.names, SHORTEST_NUMBER)
     sure_words = _without_figures(hidden.words, SHORTEST_FILE_NUMBER)
 
     def shown(found: re.Match[str]) -> str:
-        word = found[0]
-        of_another = any(low <= found.start() < high for low, high in quoted)
-        called_so = of_another or OF_A_FILE.match(text, found.end())
-        names, words = (hidden.names, hidden.words) if called_so else (sure_names, sure_words)
-        if not (_holds(word, names) or set(_words(word)) & set(words)):
-            return word
-        return HIDDEN if of_another or word not in _own_words() else word
+        word, at = found[0], found.start()
+        if any(low <= at < high for low, high in names_in_it) or OF_A_FILE.match(told, found.end()):
+            names, words = hidden.names, hidden.words
+        elif said is text and word[0].islower():
+            return word  # linecheck's own
+        else:
+            names, words = sure_names, sure_words
+        return HIDDEN if _holds(word, names) or set(_words(word)) & set(words) else word
 
-    return SEVERAL.sub(HIDDEN, WORD.sub(shown, text))
+    return Remark(SEVERAL.sub(HIDDEN, WORD.sub(shown, told)), said.doubt)
+
+
+def _without_files(text: str, hidden: Hidden) -> str:
+    """A text in NFC with an ellipsis for each name of a file."""
+    text = unicodedata.normalize("NFC", text)
+    for name in hidden.files:
+        text = re.sub(re.escape(name), HIDDEN, text, flags=re.IGNORECASE)
+    return text
 
 
 def shown_title(title: str, chart_name: str, hidden: Hidden | None) -> str:
@@ -291,18 +307,3 @@ def _shown_charts(submissions: Sequence[Submission], names: tuple[str, ...]) -> 
         else:
             shown[chart] = path.name
     return shown
-
-
-@cache
-def _own_words() -> frozenset[str]:
-    """The words of linecheck's messages that begin with a small letter, from its own texts."""
-    package = Path(__file__).parent.parent
-    found: set[str] = set()
-    for folder in WORDED_IN:
-        for file in sorted((package / folder).glob("*.py")):
-            tree = ast.parse(file.read_bytes())
-            told = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}  # docstrings
-            for node in ast.walk(tree):
-                if isinstance(node, ast.Constant) and isinstance(node.value, str):
-                    found.update(() if id(node) in told else WORD.findall(node.value))
-    return frozenset(word for word in found if word[0].islower())

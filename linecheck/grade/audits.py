@@ -12,6 +12,7 @@ from linecheck.grade.terms import Refused, Submission
 from linecheck.grade.work import CHANGED, Job
 from linecheck.read.file_checks import check_file
 from linecheck.read.file_names import shown_name
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from linecheck.grade.kept_audits import KeptAudits, Stamp
 
 __all__ = ["Found", "audit_all"]
+
+NO_REASON = Remark("")
 
 
 @dataclass(slots=True)
@@ -32,7 +35,7 @@ class Found:
 
     submission: Submission
     key: str = ""
-    reason: str = ""
+    reason: Remark = NO_REASON
     take_hash: str = ""
     job: Job | None = None
     hidden: Hidden | None = None
@@ -71,7 +74,7 @@ def audit_all(
         workers = Workers(jobs, cluster)
         try:
             progress(todo.done, len(found))
-            reasons: dict[str, str] = {}
+            reasons: dict[str, Remark] = {}
             for answer in workers.answers(_with(first, asked), len(found) - todo.done):
                 if answer.json:
                     kept.keep([(answer.key, answer.json)])
@@ -82,7 +85,7 @@ def audit_all(
         finally:
             workers.close()
         for one in found:
-            one.reason = one.reason or reasons.get(one.key, "")
+            one.reason = one.reason or reasons.get(one.key, NO_REASON)
     kept.sync()
     progress(len(found), len(found))
     return found, audited
@@ -105,7 +108,7 @@ class _Todo:
         self._kept = kept
         self._send = send
         self._asked: set[str] = set()
-        self._charts: dict[Path, tuple[Stamp, str] | str] = {}
+        self._charts: dict[Path, tuple[Stamp, str] | Remark] = {}
         self._sent_charts: dict[str, bytes] = {}
 
     def jobs(self) -> Iterator[Job]:
@@ -136,12 +139,13 @@ class _Todo:
                 try:
                     self._charts[chart] = self._content(chart, ChartFault)
                 except InputFault as fault:
-                    self._charts[chart] = f"its chart {fault.problem}"
+                    told = f"its chart {fault.problem}"
+                    self._charts[chart] = Remark(told, names=fault.told_names)
         except InputFault as fault:
-            one.reason = fault.problem
+            one.reason = Remark(fault.problem, names=fault.told_names)
             return None
         of_chart = self._charts[chart]
-        if isinstance(of_chart, str):
+        if isinstance(of_chart, Remark):
             one.reason = of_chart
             return None
         one.key = take_key(take, one.take_hash, chart, of_chart[1], submission.options)

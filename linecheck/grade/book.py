@@ -21,7 +21,7 @@ from linecheck.grade.terms import Refused, Row
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
 from linecheck.read.file_names import alike_names, listed
-from linecheck.terms import Rubric
+from linecheck.terms import Remark, Rubric
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
@@ -33,6 +33,9 @@ if TYPE_CHECKING:
     from linecheck.read.file_names import AlikeNames
 
 __all__ = ["GradeBook", "grade_folder", "submissions_of"]
+
+
+LOST = Remark("its audit was lost; grade once more")
 
 
 class GradeBook(Sequence[Row]):
@@ -86,11 +89,13 @@ class GradeBook(Sequence[Row]):
         kept = self._kept.get(found.key) if found.key and not found.reason else None
         reason = found.reason if kept is None else reason_of(kept)
         if kept is None or reason is not None:
-            reason = blanked(reason or "its audit was lost; grade once more", found.hidden)
+            reason = blanked(reason or LOST, found.hidden)
             return Refused(found.submission, reason, is_late(found.submission), found.key)
         findings = read_findings(kept)
         submission = found.submission
-        said = [f"{submission.where}: {remark}".lstrip(": ") for remark in submission.remarks]
+        said = [
+            Remark(f"{submission.where}: {remark}".lstrip(": ")) for remark in submission.remarks
+        ]
         warnings = tuple(blanked(text, found.hidden) for text in (*findings.warnings, *said))
         title = shown_title(findings.title, found.submission.chart_name, found.hidden)
         return graded_row(

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from linecheck.grade.doubts import doubts
 from linecheck.grade.shown_marks import to_the_hundredth
 from linecheck.grade.terms import Graded, Refused
 from linecheck.judge.commitment import PRESENCE
+from linecheck.judge.doubts import doubts
 from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded
 
 if TYPE_CHECKING:

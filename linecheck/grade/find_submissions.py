@@ -27,6 +27,7 @@ from linecheck.read import CHART_FOLDERS, CHART_FORMATS, RECORDINGS, TAKE_FORMAT
 from linecheck.read.chart_toml import is_for_a_chart
 from linecheck.read.file_names import listed, shown_name
 from linecheck.read.nearest_charts import NearestCharts, any_of, name_key
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -92,7 +93,9 @@ def find_submissions(
     found: list[Submission | Refused] = []
     for place, files in folders.items():
         for take in (*files.takes, *(path for path in unclear if path.parent == place)):
-            of_take, trouble = (chart, "") if chart else _chart_of(take, charts, folder, _SAY_WHICH)
+            of_take, trouble = chart, Remark("")
+            if chart is None:
+                of_take, trouble = _chart_of(take, charts, folder, _SAY_WHICH)
             if take in unclear:
                 of_take, trouble = None, _UNCLEAR
             submission = _submission(take, of_take, folder, subfolders, weeks)
@@ -139,7 +142,7 @@ def _absolute(path: Path) -> Path:
 
 _SAY_WHICH = "or say which in a table (linecheck grade --start-table begins one)"
 _NAME_IT = "or name it in the column chart"
-_UNCLEAR = (
+_UNCLEAR = Remark(
     "it may be a chart or a written take; say which file is the chart with --chart, put charts "
     "into a folder called charts, or write a table submissions.csv"
 )
@@ -232,14 +235,15 @@ def _settle(folders: dict[Path, _Files], folder: Path) -> tuple[list[Path], list
 
 def _chart_of(
     take: Path, charts: NearestCharts, folder: Path, way_out: str
-) -> tuple[Path | None, str]:
+) -> tuple[Path | None, Remark]:
     """The chart of a take, or why there is none."""
     alike = charts.of(take)
     if len(alike) == 1:
-        return alike[0], ""
+        return alike[0], Remark("")
     if alike:
-        return None, f"{any_of(alike, folder)}, {way_out}"
-    return None, (
+        names = tuple(shown_name(path, folder) for path in alike)
+        return None, Remark(f"{any_of(alike, folder)}, {way_out}", names=names)
+    return None, Remark(
         "there is no chart for it; put one beside it, or name one for all takes with --chart"
     )
 

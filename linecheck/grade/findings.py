@@ -21,6 +21,7 @@ from linecheck.terms import (
     Feel,
     GridKind,
     Place,
+    Remark,
     SectionEvidence,
     TakeKind,
 )
@@ -46,7 +47,7 @@ class Findings:
     placement_mean_ms: float
     placement_spread_ms: float
     losses: tuple[Loss, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     evidence: Evidence
     feel: Feel | None
 
@@ -96,7 +97,7 @@ _PLAIN = (
 def write_findings(findings: Findings) -> str:
     """Findings as one line of JSON, in ASCII."""
     data: dict[str, Any] = {name: getattr(findings, name) for name in _PLAIN}
-    data["warnings"] = list(findings.warnings)
+    data["warnings"] = [[said, said.doubt, *said.names] for said in findings.warnings]
     data["losses"] = [
         [
             _place_row(loss.begins),
@@ -125,7 +126,9 @@ def read_findings(text: str | bytes) -> Findings:
             raise ValueError("neither kind nor grid of a take")
         return Findings(
             **{name: data[name] for name in _PLAIN},
-            warnings=tuple(data["warnings"]),
+            warnings=tuple(
+                Remark(text, doubt, tuple(names)) for text, doubt, *names in data["warnings"]
+            ),
             losses=tuple(
                 Loss(Place(*begins), kind, offset, back and Place(*back), confidence, certain)
                 for begins, kind, offset, back, confidence, certain in data["losses"]

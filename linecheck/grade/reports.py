@@ -29,6 +29,8 @@ from linecheck.grade.work import (
     ReportOrder,
     chart_of,
     is_unchanged,
+    own_fault,
+    told,
 )
 from linecheck.output_files import write_whole
 from linecheck.version import __version__
@@ -232,7 +234,7 @@ def _write_page(job: Job) -> Answer:
             return Answer(job.key, reason=CHANGED)
         write_whole(order.file, page)
     except InputFault as fault:
-        return Answer(job.key, reason=str(InputFault(fault.problem, place=fault.place)))
+        return Answer(job.key, reason=told(fault))
     except Exception as fault:  # noqa: BLE001  (one take never stops the others)
-        return Answer(job.key, reason=f"a fault of linecheck: {type(fault).__name__}: {fault}")
+        return Answer(job.key, reason=own_fault(fault))
     return Answer(job.key, json=json.dumps({"written": content_hash(order.file)}))

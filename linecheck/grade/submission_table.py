@@ -36,6 +36,7 @@ from linecheck.grade.table_cells import (
 from linecheck.grade.terms import Refused, Submission, TakeOptions
 from linecheck.read.file_checks import read_bytes
 from linecheck.read.file_names import listed, plain, shown_name
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -133,7 +134,8 @@ def _once(rows: Iterable[Submission | Refused]) -> list[Submission | Refused]:
             same = (row.class_name, row.student, row.take, row.chart, row.options)
             first = seen.setdefault(same, row.where)
             if first != row.where:
-                found.append(Refused(row, f"it is the same submission as in {first}"))
+                same_as = Remark(f"it is the same submission as in {first}", names=(first,))
+                found.append(Refused(row, same_as))
                 continue
         found.append(row)
     return found
@@ -336,14 +338,14 @@ class _Setting:
                 if "\0" not in said and (written := _in_its_form(self.base, said)).is_file():
                     return written
             if path.is_dir():
-                raise RowTrouble(f"{what} {name} is a folder; a file was expected")
+                raise RowTrouble(f"{what} {name} is a folder; a file was expected", name)
             beside = [other.name for other in path.parent.iterdir()]
         except OSError:
             pass
         near = [other for other in beside if other.casefold() == path.name.casefold()]
         near = near or difflib.get_close_matches(path.name, beside, n=1, cutoff=0.8)
         guess = f"; did you mean {near[0]}?" if near else ""
-        raise RowTrouble(f"there is no {what} {name}{guess}")
+        raise RowTrouble(f"there is no {what} {name}{guess}", name, *near[:1])
 
 
 def _in_its_form(base: Path, name: str) -> Path:
@@ -405,7 +407,7 @@ def _submission(
             _check_width(row, width)
         return _with_files(replace(found, options=_options(cells, texts)), cells, texts, setting)
     except RowTrouble as trouble:
-        return Refused(found, f"{setting.where}: {trouble}")
+        return Refused(found, Remark(f"{setting.where}: {trouble}", names=trouble.names))
 
 
 def _dates(cells: dict[str, Cell]) -> tuple[dict[str, str], tuple[str, ...]]:

@@ -33,7 +33,11 @@ YES, NO = ("yes", "true", "1", "click"), ("no", "false", "0", "free")
 
 
 class RowTrouble(Exception):
-    """What is wrong with one row of a table."""
+    """What is wrong with one row of a table; ``names`` as in ``InputFault``."""
+
+    def __init__(self, trouble: str, *names: str) -> None:
+        super().__init__(trouble)
+        self.names = names
 
 
 def cell_text(cell: Cell) -> str:

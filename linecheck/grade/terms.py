@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, TypeAlias
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from linecheck.terms import Feel, GridKind, Judgement, LossKind, Place, TakeKind
+    from linecheck.terms import Feel, GridKind, Judgement, LossKind, Place, Remark, TakeKind
 
 __all__ = [
     "BarPoints",
@@ -121,7 +121,7 @@ class Graded:
     placement_spread_ms: float
     judgement: Judgement
     losses: tuple[Loss, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     pass_mark: float | None
     passed: bool | None
     late: bool | None
@@ -135,7 +135,7 @@ class Refused:
     """A submission that could not be graded, with the reason in one line."""
 
     submission: Submission
-    reason: str
+    reason: Remark
     late: bool | None = None
     key: str = ""
 

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 from linecheck.faults import ChartFault, InputFault
 from linecheck.grade.kept_audits import Stamp, stamp_of
 from linecheck.grade.keys import content_hash, program_fingerprint
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from linecheck.grade.anonymous import Hidden
@@ -36,11 +37,13 @@ __all__ = [
     "begin_worker",
     "chart_of",
     "is_unchanged",
+    "own_fault",
     "reason_of",
+    "told",
 ]
 
-CHANGED = "it was changed while it was being read; grade once more"
-OTHER_PROGRAM = "the worker runs another version of linecheck; install the same one there"
+CHANGED = Remark("it was changed while it was being read; grade once more")
+OTHER_PROGRAM = Remark("the worker runs another version of linecheck; install the same one there")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +98,7 @@ class Answer:
 
     key: str
     json: str = ""
-    reason: str = ""
+    reason: Remark = Remark("")  # noqa: RUF009  (it is frozen)
 
 
 def audit_batch(batch: Batch) -> list[Answer]:
@@ -105,11 +108,24 @@ def audit_batch(batch: Batch) -> list[Answer]:
     return [_audit_here(job) if job.contents is None else _audit_sent(job) for job in batch.jobs]
 
 
-def reason_of(kept: bytes) -> str | None:
+def reason_of(kept: bytes) -> Remark | None:
     """Why a take was refused, from the JSON that was kept of it; None where it was not."""
     if kept.startswith(b'{"refused":'):
-        return str(json.loads(kept)["refused"])
+        text, *names = json.loads(kept)["refused"]
+        return Remark(text, names=tuple(names))
     return None
+
+
+def told(fault: InputFault) -> Remark:
+    """A fault in one line, without the file that it is in."""
+    return Remark(str(InputFault(fault.problem, place=fault.place)), names=fault.told_names)
+
+
+def own_fault(fault: Exception) -> Remark:
+    """A fault of this program in one line; nobody knows what of it comes from a file."""
+    said = str(fault)
+    text = f"a fault of linecheck: {type(fault).__name__}: {said}"
+    return Remark(text, names=(said,) if said else ())
 
 
 def begin_worker(parent: int) -> None:
@@ -169,17 +185,19 @@ def _audit(job: Job, take: Path, chart: Path) -> Answer:
         )
         return Answer(job.key, json=write_findings(findings_of(found)))
     except InputFault as fault:
-        return Answer(job.key, json=json.dumps({"refused": _reason(fault)}))
+        reason = _reason(fault)
+        return Answer(job.key, json=json.dumps({"refused": [reason, *reason.names]}))
     except MemoryError:
-        return Answer(job.key, reason="there was not enough memory to audit it")
+        return Answer(job.key, reason=Remark("there was not enough memory to audit it"))
     except Exception as fault:  # noqa: BLE001  (one take never stops the others)
-        return Answer(job.key, reason=f"a fault of linecheck: {type(fault).__name__}: {fault}")
+        return Answer(job.key, reason=own_fault(fault))
 
 
-def _reason(fault: InputFault) -> str:
-    """A fault in one line, without the file that it is in."""
-    text = str(InputFault(fault.problem, place=fault.place))
-    return f"its chart: {text}" if isinstance(fault, ChartFault) else text
+def _reason(fault: InputFault) -> Remark:
+    """A fault in one line, which says whether it is in the chart."""
+    reason = told(fault)
+    is_of_chart = isinstance(fault, ChartFault)
+    return Remark(f"its chart: {reason}", names=reason.names) if is_of_chart else reason
 
 
 _CHARTS: dict[tuple[str, str], Chart] = {}

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from linecheck.faults import OptionFault
 from linecheck.grade.keys import program_fingerprint
 from linecheck.grade.work import Answer, Batch, Job, audit_batch, begin_worker
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -23,7 +24,7 @@ __all__ = ["Workers"]
 
 LARGEST_BATCH = 16
 ROUND = 4096  # takes; then the workers are started anew, whatever a library may have leaked
-DIED = "the process that audited it died; it may need more memory than there is"
+DIED = Remark("the process that audited it died; it may need more memory than there is")
 CLUSTER_WAIT_S = 10
 
 

@@ -197,7 +197,8 @@ def _by_ffmpeg(path: Path) -> Iterator[IO[bytes]]:
         sound.close()
         told = errors.read().decode("utf-8", "replace").strip().splitlines()
         if process.wait():
-            raise TakeFault(f"cannot be decoded: {told[-1] if told else 'ffmpeg gave up'}")
+            last = told[-1] if told else "ffmpeg gave up"
+            raise TakeFault(f"cannot be decoded: {last}", names=(last,))
     finally:
         sound.close()
         errors.close()

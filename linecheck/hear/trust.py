@@ -16,7 +16,7 @@ import numpy as np
 
 from linecheck.faults import TakeFault
 from linecheck.hear.decode import STRIP_S
-from linecheck.terms import DoubtfulStretch
+from linecheck.terms import DoubtfulStretch, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +52,7 @@ class Trusted(NamedTuple):
 
     tones: tuple[Tone, ...]
     doubtful: tuple[DoubtfulStretch, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
 
 
 def trusted(heard: Heard) -> Trusted:
@@ -81,16 +81,23 @@ def trusted(heard: Heard) -> Trusted:
     clipped = _clipped(heard)
     if loudest < QUIET:
         warnings.append(
-            f"the recording is very quiet (at most {20 * np.log10(loudest):.0f} dB); "
-            "soft notes may be missing"
+            Remark(
+                f"the recording is very quiet (at most {20 * np.log10(loudest):.0f} dB); "
+                "soft notes may be missing",
+                "recording",
+            )
         )
     if clipped:
         warnings.append(
-            f"the recording is clipped (too loud for the microphone) at {_places(clipped)}; notes "
-            "there may be wrong"
+            Remark(
+                f"the recording is clipped (too loud for the microphone) at {_places(clipped)}; "
+                "notes there may be wrong",
+                "recording",
+            )
         )
     if drowned:
-        warnings.append(f"{DROWNED} at {_places(drowned)}; notes there may be wrong")
+        told = f"{DROWNED} at {_places(drowned)}; notes there may be wrong"
+        warnings.append(Remark(told, "recording"))
     doubtful = sorted([*clipped, *drowned], key=lambda s: (s.from_s, s.to_s, s.why))
     return Trusted(tuple(tones), tuple(doubtful), tuple(warnings))
 
@@ -107,7 +114,7 @@ def _without_faint(tones: Sequence[Tone]) -> list[Tone]:
     return [tone for tone in tones if tone.level_db > plain - FAINT_DB]
 
 
-def _from_the_line_on(tones: list[Tone]) -> tuple[list[Tone], list[str]]:
+def _from_the_line_on(tones: list[Tone]) -> tuple[list[Tone], list[Remark]]:
     """The tones from where a line begins, and what to say of those before.
 
     A voice glides: few of its tones are settled, none four in a row.
@@ -121,7 +128,7 @@ def _from_the_line_on(tones: list[Tone]) -> tuple[list[Tone], list[str]]:
     if sum(_glides(tone) for tone in before) < max(LEAST_GLIDING, len(before) / 2):
         return tones, []
     return tones[first:], [
-        f"what sounds before {tones[first].onset_s:.1f} s is no bass: taken for a count-in"
+        Remark(f"what sounds before {tones[first].onset_s:.1f} s is no bass: taken for a count-in")
     ]
 
 

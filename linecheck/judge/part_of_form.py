@@ -11,6 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import ENDING_BARS
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["part_played"]
 
 
-def part_played(labels: LabelledLine, form: Form) -> tuple[str, ...]:
+def part_played(labels: LabelledLine, form: Form) -> tuple[Remark, ...]:
     """The warning, or none.
 
     Args:
@@ -37,9 +38,9 @@ def part_played(labels: LabelledLine, form: Form) -> tuple[str, ...]:
     ]
     if any(of_chord and not played for of_chord, played in zip(asked, reached, strict=True)):
         played = f"only {sum(reached)} of {len(bars)} bars of the form were played"
-        return (f"{played}; every score is of these alone",)
+        return (Remark(f"{played}; every score is of these alone", "whole"),)
     done = sum(first <= in_last for first in form.bar_starts)
     if sum(asked[done:]) > ENDING_BARS:
         broken_off = f"chorus {last_chorus + 1} breaks off after bar {done} of {len(bars)}"
-        return (f"{broken_off}; it is scored up to there",)
+        return (Remark(f"{broken_off}; it is scored up to there"),)
     return ()

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from linecheck.music.keys import key_moved, key_text
-from linecheck.terms import STEPS_PER_BEAT
+from linecheck.terms import STEPS_PER_BEAT, Remark
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
@@ -27,9 +27,10 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_doubts"]
 
-NOT_SHOWN = (
+NOT_SHOWN = Remark(
     "the line fits other places of this form as well as its own, so that nobody can tell where in the "
-    "form it is: is it the right chart?"
+    "form it is: is it the right chart?",
+    "chart",
 )
 DOUBTED_BELOW = 0.5  # share of landings met
 IN_PLACE_FROM = 1 / 3  # share of landings below which the line is as good as never in place
@@ -42,7 +43,9 @@ HEARD_NOTES = 1024  # on the beat; more say no more
 WHOLE_FORM, FAR = 512, 64  # beats: of a longer form only places so far off are tried
 
 
-def chart_doubts(labels: LabelledLine, form: Form, *, shows_form: bool = True) -> tuple[str, ...]:
+def chart_doubts(
+    labels: LabelledLine, form: Form, *, shows_form: bool = True
+) -> tuple[Remark, ...]:
     """The warning, or none.
 
     Args:
@@ -60,7 +63,7 @@ def chart_doubts(labels: LabelledLine, form: Form, *, shows_form: bool = True) -
             f"it would meet most of them over this chart {steps} {way}, in {there} "
             f"(--key {there}): is the key right?"
         )
-        return (f"{_met(landings)}; {other}",)
+        return (Remark(f"{_met(landings)}; {other}", "key"),)
     in_place = _in_place(landings, labels)
     # A line that is hardly ever in place may not be lost at all: then all of it is asked.
     throughout = len(in_place) < IN_PLACE_FROM * len(landings)
@@ -69,7 +72,8 @@ def chart_doubts(labels: LabelledLine, form: Form, *, shows_form: bool = True) -
     if len(struck) < LEAST or sum(x.met for x in struck) >= DOUBTED_BELOW * len(struck):
         return () if shows_form else (NOT_SHOWN,)
     where = "" if len(asked) == len(landings) else " where the line is in place"
-    return (f"{_met(asked)}{where}: is it the right chart, and does chorus 1 begin where it says?",)
+    asked_of_it = "is it the right chart, and does chorus 1 begin where it says?"
+    return (Remark(f"{_met(asked)}{where}: {asked_of_it}", "chart"),)
 
 
 def _met(landings: list[Landing]) -> str:

@@ -11,11 +11,13 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from linecheck.terms import Remark
+
 if TYPE_CHECKING:
     from linecheck.terms import Chart, Meter, Take
 
 
-def meter_doubts(take: Take, chart: Chart) -> tuple[str, ...]:
+def meter_doubts(take: Take, chart: Chart) -> tuple[Remark, ...]:
     """The warning that the line is in another meter than the chart, or none.
 
     Of a played take only another meter than 4/4 counts: a MIDI file says 4/4 where nobody set one.
@@ -31,7 +33,7 @@ def meter_doubts(take: Take, chart: Chart) -> tuple[str, ...]:
     named = " and ".join(f"{other.beats}/{other.unit}" for other in of_chart)
     what = "line is written" if take.kind == "written" else "file is"
     told = f"the {what} in {meter.beats}/{meter.unit}, the chart is in {named}"
-    return (f"{told}: their bars do not fall together",)
+    return (Remark(f"{told}: their bars do not fall together", "meter"),)
 
 
 def _main_meter(take: Take) -> Meter:

@@ -24,7 +24,7 @@ from linecheck.music.keys import (
     signature,
 )
 from linecheck.music.pitch import LETTERS, RARE_NAMES, pitch_class, spell
-from linecheck.terms import Key
+from linecheck.terms import Key, Remark
 
 if TYPE_CHECKING:
     from linecheck.terms import Bar, Chart, Chord
@@ -91,7 +91,7 @@ def in_key(chart: Chart, key: str) -> Chart:
         intro=move.bars(chart.intro),
         ending=move.bars(chart.ending),
         warnings=(
-            f"the chart is in {key_text(old)} and is read in {key_text(new)}",
+            Remark(f"the chart is in {key_text(old)} and is read in {key_text(new)}"),
             *chart.warnings,
         ),
     )

@@ -22,7 +22,7 @@ from linecheck.music.form import Form, bar_steps, beat_quarters, counted_alike
 from linecheck.place.form_evidence import evidence, form_tables, line_codes, sounding_like_the_top
 from linecheck.place.form_weighing import sharpest
 from linecheck.place.sorted_arrays import median
-from linecheck.terms import STEPS_PER_BEAT
+from linecheck.terms import STEPS_PER_BEAT, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,6 +55,10 @@ MUTED = 1.5  # hits that are short or soft against the line
 PICKUP_LAST_BEAT, PICKUP_LAST_HALF, PICKUP_LONG = 1.5, 0.0, -4.0
 NO_PICKUP = -0.5
 
+SURE = 0.8  # below this confidence the first beat one is said to be uncertain
+BEGINS_PERHAPS = Remark(
+    "where chorus 1 begins is not certain; give --first-beat-one if it is wrong", "beginning"
+)
 AT_ONCE, COUNTED_IN = "in the bar of the first note", "after a count-in"
 
 
@@ -70,7 +74,7 @@ class FirstBeatOne:
     quarters: float
     confidence: float
     reason: str
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,11 +130,9 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
         at = other.beat - other.place
         odds[at] = odds.get(at, 0.0) + float(np.exp(other.score - best.score))
     confidence = odds[one] / sum(odds.values())
-    warnings = [best.reason] if best.worth_saying else []
-    if confidence < 0.8:
-        warnings.append(
-            "where chorus 1 begins is not certain; give --first-beat-one if it is wrong"
-        )
+    warnings = [Remark(best.reason)] if best.worth_saying else []
+    if confidence < SURE:
+        warnings.append(BEGINS_PERHAPS)
     return FirstBeatOne(grid.quarters(one), confidence, best.reason, tuple(warnings))
 
 

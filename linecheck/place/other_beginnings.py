@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.place.form_evidence import ALIKE_BARS, alike_from_the_top, form_tables
-from linecheck.terms import STEPS_PER_BEAT
+from linecheck.terms import STEPS_PER_BEAT, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,7 +38,7 @@ def other_beginnings(
     times: Callable[[Ints], Floats],
     *,
     given: bool,
-) -> tuple[str, ...]:
+) -> tuple[Remark, ...]:
     """Where else the line may begin, and how to say so.
 
     Args:
@@ -66,7 +66,7 @@ def other_beginnings(
             "the line stops and begins again from the top; to have it judged from there on, give "
             f"--first-beat-one {_at(again, times)}"
         )
-    return tuple(told)
+    return tuple(Remark(text, "beginning") for text in told)
 
 
 def _at(beat: int, times: Callable[[Ints], Floats]) -> str:

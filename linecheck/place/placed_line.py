@@ -36,13 +36,18 @@ from linecheck.place.file_bars import (
     quarters_of_given,
     read_given_beat_one,
 )
-from linecheck.place.form_clock import count_choruses, first_beat_one_on_grid
+from linecheck.place.form_clock import (
+    BEGINS_PERHAPS,
+    SURE,
+    count_choruses,
+    first_beat_one_on_grid,
+)
 from linecheck.place.form_loss import find_form
 from linecheck.place.free_time import FreePlacement, place_free
 from linecheck.place.other_beginnings import other_beginnings
 from linecheck.place.quantise import end_steps, quantise, quantise_written
 from linecheck.place.sorted_arrays import median
-from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Take
+from linecheck.terms import STEPS_PER_BEAT, Chart, GridKind, PlacedLine, PlacedNote, Remark, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -53,7 +58,6 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
 
 STEADY = 0.25  # below this steadiness no beat is claimed
-SURE = 0.8  # below this the first beat one is said to be uncertain
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,7 @@ class _InBeats:
     beat_s: Floats
     times: Callable[[Ints], Floats]
     tempo_bpm: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
 
 
 def place_line(
@@ -156,14 +160,15 @@ def _has_grid(take: Take, click: bool | None) -> bool:
     return click_evidence(take).usable if click is None else click
 
 
-def _doubts_of_the_grid(take: Take, click: bool | None) -> tuple[str, ...]:
+def _doubts_of_the_grid(take: Take, click: bool | None) -> tuple[Remark, ...]:
     """What to say where the file's beats were asked for and the notes do not keep to them."""
     if not click or take.kind == "written":
         return ()
     evidence = click_evidence(take)
     if evidence.usable:
         return ()
-    return (f"{evidence.reason}; they are the grid as was asked for, and may mean nothing",)
+    told = f"{evidence.reason}; they are the grid as was asked for, and may mean nothing"
+    return (Remark(told, "click"),)
 
 
 def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats:
@@ -173,7 +178,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
         raise TakeFault("a written line has no beats of its own", source=take.source)
     onsets = np.array([n.onset_quarters for n in take.notes], dtype=np.float64)
     ends = onsets + np.array([n.duration_quarters for n in take.notes], dtype=np.float64)
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
     if given is not None and given.seconds is not None:
         unit = beat_quarters(counted_alike(form.chart).bars[0].meter)
         at = float(quarters_of_seconds(tempo_map, np.array([given.seconds]))[0])
@@ -227,7 +232,10 @@ def _by_the_playing(
     warnings = []
     if take.tempo_map is not None:
         warnings.append(
-            "the take was not played to the click of its file; its beats were found from the line"
+            Remark(
+                "the take was not played to the click of its file; its beats were found from the "
+                "line"
+            )
         )
     if given is None:
         warnings += _doubts_of_the_beginning(found, counted)
@@ -245,16 +253,16 @@ def _by_the_playing(
     )
 
 
-def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[str]:
+def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[Remark]:
     """How a free take was taken to begin, where that is not plain."""
     told = []
     begins = form.place(round(float(found.positions[found.count_in]) * STEPS_PER_BEAT))
     if found.count_in:
-        told.append(f"chorus 1 begins after a count-in of {found.count_in} notes")
+        told.append(Remark(f"chorus 1 begins after a count-in of {found.count_in} notes"))
     elif begins.chorus and begins.bar != 1:
-        told.append(f"the line begins at bar {begins.bar} of the form")
+        told.append(Remark(f"the line begins at bar {begins.bar} of the form"))
     if found.confidence < SURE:
-        told.append("where chorus 1 begins is not certain; give --first-beat-one if it is wrong")
+        told.append(BEGINS_PERHAPS)
     return told
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.report.figures import beat_text, counted
+from linecheck.report.figures import beat_text, counted, plain
 from linecheck.report.findings_in_words import in_words, listed
+from linecheck.report.handout import sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -114,8 +115,7 @@ def led_text(exercise: Exercise) -> str:
 
 def verdict(plan: PracticePlan) -> str:
     """What is said of the whole plan; where the take may have been read wrongly, that first."""
-    asked = [f"{question[:1].upper()}{question[1:]}" for question in plan.questions]
-    return " ".join([*asked, _verdict(plan)])
+    return " ".join([*(sentence(plain(asked)) for asked in plan.questions), _verdict(plan)])
 
 
 def _verdict(plan: PracticePlan) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linecheck.faults import OptionFault
+from linecheck.judge.doubts import questions
 from linecheck.practice.building import build_exercises, quarters_round
 from linecheck.practice.growth import growth_spots
 from linecheck.practice.practice_plan import PracticePlan, Spot
@@ -67,7 +68,7 @@ def drill(
         spots=tuple(_spot(audit, spot, tempo) for spot in chosen),
         chosen=bool(bars),
         adrift=adrift,
-        questions=tuple(warning for warning in audit.warnings if warning.endswith("?")),
+        questions=questions(audit.warnings),
     )
 
 

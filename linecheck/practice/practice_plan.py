@@ -154,7 +154,7 @@ class PracticePlan:
 
     ``tempo`` is the take's own. ``chosen`` is true where a person named the bars, ``adrift`` where
     the line fits no place in the form nearly throughout: no two bars would mend that, and there are
-    no spots. ``questions`` are the warnings of the audit that ask whether the take was read rightly.
+    no spots. ``questions`` are what of the audit puts in question whether the take was read rightly.
     """
 
     chart: Chart

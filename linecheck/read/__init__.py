@@ -147,9 +147,9 @@ def _read(
     suffix = file.suffix.lower()
     kind = kind_of(file)
     if kind and suffix not in kind.suffixes and (suffix in formats or kind.rename in formats):
-        raise fault(_misnamed(kind, suffix, formats), source=str(file))
+        raise fault(_misnamed(kind, suffix, formats), source=str(file), names=(suffix[1:],))
     if suffix not in formats:
-        raise fault(no_format(suffix), source=str(file))
+        raise fault(no_format(suffix), source=str(file), names=(suffix[1:],))
     module, function = formats[suffix]
     reader = getattr(import_module(f"{__name__}.{module}"), function)
     try:
@@ -159,7 +159,7 @@ def _read(
         raise
     except Exception as error:  # whatever a parser trips over is a fault of the file, in one line
         problem = f"cannot be read as a {suffix} file: {type(error).__name__}: {error}"
-        raise fault(problem, source=str(file)) from error
+        raise fault(problem, source=str(file), names=(str(error),)) from error
 
 
 def _misnamed(kind: FileKind, suffix: str, formats: dict[str, tuple[str, str]]) -> str:

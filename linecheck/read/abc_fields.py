@@ -125,7 +125,8 @@ def read_settings(text: str, settings: VoiceSettings, where: Where, *, bare_clef
 
 def _whole(text: str, what: str, where: Where, most: int) -> int:
     if not re.fullmatch(r"[+-]?\d{1,3}", text) or abs(int(text)) > most:
-        raise where.wrong(f"{what}={text[:20]} was read, and a number up to {most} was expected")
+        problem = f"{what}={text[:20]} was read, and a number up to {most} was expected"
+        raise where.wrong(problem, text[:20])
     return int(text)
 
 

@@ -329,7 +329,7 @@ class MusicReader:
                 return None
             if is_attempted_chord(words):
                 problem = f"{fault.problem}; a remark that is no chord begins with ^"
-                raise where.at(f"measure {frame.number}").wrong(problem) from None
+                raise where.at(f"measure {frame.number}").wrong(problem, *fault.names) from None
             self._score.feel = self._score.feel or feel_of(words)
             voice.remarks.append((voice.at, words))
             return None

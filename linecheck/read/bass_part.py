@@ -15,6 +15,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from linecheck.read.bass_names import BASS_PROGRAMS, names_a_bass
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,8 +55,8 @@ class Choice:
     part: Part
     staff: int | None
     shift: int
-    line: str
-    warnings: tuple[str, ...]
+    line: Remark
+    warnings: tuple[Remark, ...]
 
 
 def choose_part(parts: Sequence[Part], track: str | None, where: Where) -> Choice:
@@ -82,7 +83,8 @@ def choose_part(parts: Sequence[Part], track: str | None, where: Where) -> Choic
     shift, octave, warning = _octave(part, staff, parts)
     name = f"part {part.number}" + (f" ({part.name})" if part.name else "")
     below = f", staff {staff}" if staff else ""
-    return Choice(part, staff, shift, f"{name}{below}: {why}; {octave}", warning)
+    line = Remark(f"{name}{below}: {why}; {octave}", names=(part.name,) if part.name else ())
+    return Choice(part, staff, shift, line, warning)
 
 
 def _pitches(part: Part, staff: int | None = None) -> list[int]:
@@ -95,6 +97,7 @@ def _pitches(part: Part, staff: int | None = None) -> list[int]:
 
 
 def _named_part(parts: Sequence[Part], track: str, where: Where) -> Part:
+    called = tuple(part.name for part in parts[:20] if part.name)
     names = ", ".join(f"{part.number} {part.name}".strip() for part in parts[:20])
     wanted = " ".join(track.split()).casefold()
     if wanted.isdecimal():
@@ -104,9 +107,11 @@ def _named_part(parts: Sequence[Part], track: str, where: Where) -> Part:
         found = found or [part for part in parts if wanted and wanted in part.name.casefold()]
     if len(found) != 1:
         what = "no part" if not found else "more than one part"
-        raise where.wrong(f"{what} is called {track[:40]!r}; its parts are: {names}")
+        problem = f"{what} is called {track[:40]!r}; its parts are: {names}"
+        raise where.wrong(problem, *called)
     if not _pitches(found[0]):
-        raise where.wrong(f"part {found[0].number} holds no notes; its parts are: {names}")
+        problem = f"part {found[0].number} holds no notes; its parts are: {names}"
+        raise where.wrong(problem, *called)
     return found[0]
 
 
@@ -162,7 +167,7 @@ def _bass_staff(part: Part) -> int | None:
 
 def _octave(
     part: Part, staff: int | None, parts: Sequence[Part]
-) -> tuple[int, str, tuple[str, ...]]:
+) -> tuple[int, str, tuple[Remark, ...]]:
     """Half steps to move, that in words, and a warning where it is a guess."""
     if part.octave_from:
         words = {"transposition": "a transposition in the file", "clef": "a clef with an 8"}
@@ -179,7 +184,7 @@ def _octave(
     low = sum(pitch < LOWEST_WRITTEN for pitch in pitches)
     if low > HARDLY * len(pitches):
         return 0, "sounds as written, since it goes below the E of a written bass part", ()
-    warning = (
+    warning = Remark(
         "the file does not say in which octave the part sounds: read as written for the bass, "
         "an octave above its sound"
     )

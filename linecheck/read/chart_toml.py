@@ -16,7 +16,7 @@ from linecheck.faults import ChartFault
 from linecheck.music.keys import key_text, read_key
 from linecheck.read.bar_lines import BarChords, read_bars
 from linecheck.read.file_checks import MEBIBYTE, read_text
-from linecheck.terms import Bar, Chart, Key, Meter, Section
+from linecheck.terms import Bar, Chart, Key, Meter, Remark, Section
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -71,7 +71,10 @@ def _table_of(text: str) -> dict[str, Any]:
         from linecheck.read.toml_slips import explain  # noqa: PLC0415  only a slip needs it
 
         problem, line = explain(text, error)
-        raise ChartFault(problem, place=(f"line {line}",) if line else ()) from None
+        place = (f"line {line}",) if line else ()
+        # A slip is told in words of its line.
+        names = tuple(re.findall(r"[\w-]+", text.split("\n")[line - 1])) if line else (problem,)
+        raise ChartFault(problem, place=place, names=names) from None
 
 
 class _WrittenSection(NamedTuple):
@@ -208,7 +211,8 @@ def _names(table: dict[str, Any], name: str, written: dict[str, Any]) -> tuple[s
             near = _near(section, written)
             raise ChartFault(
                 f"{name} names section {_shown(section)}, which is not defined; "
-                f"sections has {', '.join(written)}{near}"
+                f"sections has {', '.join(written)}{near}",
+                names=tuple(written),
             )
     return tuple(value)
 
@@ -283,9 +287,10 @@ def _key_of(bars: tuple[Bar, ...]) -> Key:
 
 def _warnings(
     key: Key | None, bars: tuple[Bar, ...], written: dict[str, Any], used: set[str]
-) -> Iterable[str]:
+) -> Iterable[Remark]:
     if key is None:
-        yield f"the chart names no key; taken as {key_text(_key_of(bars))}"
+        yield Remark(f"the chart names no key; taken as {key_text(_key_of(bars))}")
     for name in written:
         if name not in used:
-            yield f"section {name} is defined and not used in form, intro or ending"
+            told = f"section {name} is defined and not used in form, intro or ending"
+            yield Remark(told, names=(name,))

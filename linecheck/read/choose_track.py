@@ -17,11 +17,13 @@ from typing import TYPE_CHECKING
 
 from linecheck.faults import TakeFault
 from linecheck.read.bass_names import BASS_PROGRAMS, instrument_of, names_a_bass
+from linecheck.terms import Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from linecheck.read.midi_file import MidiFile, MidiTrack
+    from linecheck.terms import DoubtKind
 
 DRUM_CHANNEL = 9  # "channel 10" as players count
 
@@ -72,7 +74,9 @@ class _Score:
     reasons: tuple[str, ...]
 
 
-def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, str, list[str]]:
+def choose_part(
+    midi: MidiFile, wanted: str | None, source: str
+) -> tuple[Part, Remark, list[Remark]]:
     """The part that is the bass line, the choice in words, and warnings.
 
     Args:
@@ -91,7 +95,7 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
     others = _others(len(parts) - 1, midi)
     if wanted is not None:
         part = _wanted(parts, wanted, source)
-        return part, f"{_described(part)}, as asked; {others}", []
+        return part, _of(part, f"{_described(part)}, as asked; {others}"), []
     if all(part.drums for part in parts):
         raise TakeFault(
             "every track with notes is on channel 10, which is for drums; expected a bass line "
@@ -100,27 +104,32 @@ def choose_part(midi: MidiFile, wanted: str | None, source: str) -> tuple[Part, 
         )
     if len(parts) == 1:
         other = _other_instrument(parts[0])
-        warnings = [f"{parts[0]} is {other}, and was read as the bass line"] if other else []
-        return parts[0], f"{_described(parts[0])}; {others}", warnings
+        part = parts[0]
+        said = [_of(part, f"{part} is {other}, and was read as the bass line", "track")]
+        return part, _of(part, f"{_described(part)}; {others}"), said if other else []
     scores = [_score(part) for part in parts]
     order = sorted(range(len(parts)), key=lambda i: (-scores[i].points, i))
     best, second = order[0], order[1]
     part, score = parts[best], scores[best]
-    warnings = []
+    warnings: list[Remark] = []
     other = _other_instrument(part)
     if score.points < _WEAK:
         what = f", {other}," if other else ""
-        warnings.append(
-            f"no track looks like a bass; {part}{what} was read. --track chooses another"
-        )
+        told = f"no track looks like a bass; {part}{what} was read. --track chooses another"
+        warnings.append(_of(part, told, "track"))
     elif other:
-        warnings.append(
-            f"{part} is {other}, and was read as the bass line. --track chooses another"
-        )
+        told = f"{part} is {other}, and was read as the bass line. --track chooses another"
+        warnings.append(_of(part, told, "track"))
     elif score.points - scores[second].points < _CLOSE:
-        warnings.append(f"{parts[second]} may be the bass as well; --track chooses another")
+        told = f"{parts[second]} may be the bass as well; --track chooses another"
+        warnings.append(_of(parts[second], told, "track"))
     why = f", chosen by its {_joined(score.reasons)}" if score.reasons else ""
-    return part, f"{_described(part)}{why}; {others}", warnings
+    return part, _of(part, f"{_described(part)}{why}; {others}"), warnings
+
+
+def _of(part: Part, text: str, doubt: DoubtKind | None = None) -> Remark:
+    """What is said of a part, whose name is its file's."""
+    return Remark(text, doubt, (part.name,) if part.name else ())
 
 
 def _other_instrument(part: Part) -> str:
@@ -277,7 +286,9 @@ def _wanted(parts: Sequence[Part], wanted: str, source: str) -> Part:
         found = found or [p for p in parts if folded in p.name.casefold()]
     if not found:
         raise TakeFault(
-            f"no track {wanted!r} that holds notes; there are: {_listed(parts)}", source=source
+            f"no track {wanted!r} that holds notes; there are: {_listed(parts)}",
+            source=source,
+            names=tuple(p.name for p in parts if p.name),
         )
     # A track of several channels, or a name that several have: the one most like a bass.
     return max(found, key=lambda p: _score(p).points)

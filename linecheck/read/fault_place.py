@@ -21,6 +21,6 @@ class Where:
         """A place further inside."""
         return Where(self.fault, self.source, (*self.place, *inside))
 
-    def wrong(self, problem: str) -> InputFault:
-        """The fault to raise."""
-        return self.fault(problem, source=self.source, place=self.place)
+    def wrong(self, problem: str, *names: str) -> InputFault:
+        """The fault to raise; ``names`` as in ``InputFault``."""
+        return self.fault(problem, source=self.source, place=self.place, names=names)

@@ -85,7 +85,7 @@ def read_harmony(element: Element, transposition: Transposition, where: Where) -
             if not bass and (inversion := _inversion(element, where)):
                 chord = chord_from_musicxml(root, name, degrees, _member(chord, inversion, where))
     except InputFault as fault:
-        raise where.at(*fault.place).wrong(fault.problem) from None
+        raise where.at(*fault.place).wrong(fault.problem, *fault.names) from None
     return chord
 
 

@@ -45,7 +45,8 @@ def read_musicxml(path: Path, fault: type[InputFault], *, with_chords: bool) -> 
     if root.tag != "score-partwise":
         hint = "; an opus is a list of scores: give one of them" if root.tag == "opus" else ""
         raise where.wrong(
-            f"its outermost element is <{root.tag[:40]}>, and <score-partwise> was expected{hint}"
+            f"its outermost element is <{root.tag[:40]}>, and <score-partwise> was expected{hint}",
+            root.tag[:40],
         )
     score = Score(_title(root) or path.stem, [], [])
     listed = {part.get("id"): part for part in root.iterfind("part-list/score-part")}

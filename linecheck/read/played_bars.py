@@ -127,7 +127,7 @@ class _Bars:
                 bars.append(self._alone(visit, last=k + 1 == len(visits)))
             k += 1
         for text, numbers in self._found.items():
-            self._score.warn(f"{_measures(list(numbers))}: {text}")
+            self._score.warn(f"{_measures(list(numbers))}: {text}", *numbers)
         return bars
 
     def _find_pickup(self) -> int | None:

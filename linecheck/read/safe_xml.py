@@ -84,9 +84,9 @@ def _tree(
     builder = TreeBuilder()
     depth = elements = 0
 
-    def refuse(problem: str) -> None:
+    def refuse(problem: str, *names: str) -> None:
         line = f"line {parser.CurrentLineNumber}"
-        raise fault(problem, source=source, place=(*place, line))
+        raise fault(problem, source=source, place=(*place, line), names=names)
 
     def start(tag: str, attributes: dict[str, str]) -> None:
         nonlocal depth, elements
@@ -113,7 +113,8 @@ def _tree(
     try:
         parser.Parse(content, True)  # noqa: FBT003 - expat takes no keyword here
     except (LookupError, ValueError) as error:
-        refuse(f"declares an encoding that cannot be read: {error}; save it as UTF-8")
+        problem = f"declares an encoding that cannot be read: {error}; save it as UTF-8"
+        refuse(problem, str(error))
     return builder.close()
 
 

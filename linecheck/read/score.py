@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from linecheck.terms import Remark
+
 if TYPE_CHECKING:
     from linecheck.terms import Chord, Key, Meter
 
@@ -129,18 +131,18 @@ class Score:
     feel: Literal["swing", "straight"] | None = None
     order: list[str] | None = None
     typed: bool = False
-    _warnings: dict[str, None] = field(default_factory=dict)
+    _warnings: dict[Remark, None] = field(default_factory=dict)
     _unnamed: int = 0
 
-    def warn(self, text: str) -> None:
-        """Note what had to be assumed; the same text is noted once."""
+    def warn(self, text: str, *names: str) -> None:
+        """Note what had to be assumed; the same text is noted once. ``names`` as in ``Remark``."""
         if text in self._warnings or len(self._warnings) < MOST_WARNINGS:
-            self._warnings[text] = None
+            self._warnings[Remark(text, names=names)] = None
         else:
             self._unnamed += 1
 
     @property
-    def warnings(self) -> tuple[str, ...]:
+    def warnings(self) -> tuple[Remark, ...]:
         """What had to be assumed, in the order that it was found."""
-        more = (f"{self._unnamed} more of these",) if self._unnamed else ()
+        more = (Remark(f"{self._unnamed} more of these"),) if self._unnamed else ()
         return (*self._warnings, *more)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from linecheck.music.chord_symbol import read_chord
 from linecheck.music.keys import key_of_signature, signature
 from linecheck.read.played_bars import PlayedBar, contents, played_bars
-from linecheck.terms import STEPS_PER_BEAT, Bar, Chart, ChartChord, Key, Section
+from linecheck.terms import STEPS_PER_BEAT, Bar, Chart, ChartChord, Key, Remark, Section
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -28,7 +28,7 @@ MOST_BARS = 4_000  # in one chorus
 INTRO = re.compile(r"intro(duction)?\b", re.IGNORECASE)
 ENDING = re.compile(r"(ending|outro|coda)\b", re.IGNORECASE)
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-TWICE_THROUGH = (
+TWICE_THROUGH = Remark(
     "the whole tune stands between repeat signs, so one chorus is twice through it; "
     "take the signs off where a chorus is once through"
 )
@@ -63,7 +63,8 @@ def chart_of_score(score: Score, where: Where) -> Chart:
         raise where.wrong("it holds a pickup but no bar")
     if _opens_with_pickup(score, bars):
         number = score.frames[bars[0].played.pieces[0][0]].number
-        score.warn(f"measure {number}: begins with a rest and has no chord, taken as a pickup")
+        told = f"measure {number}: begins with a rest and has no chord, taken as a pickup"
+        score.warn(told, number)
         bars = bars[1:]
     _name_sections(score, bars)
     return _chart(score, bars, where)
@@ -123,6 +124,7 @@ def _chord_steps(
                 score.warn(
                     f"measure {score.frames[index].number}: {found[step].symbol} and "
                     f"{chord.symbol} stand at one place; {chord.symbol} is taken",
+                    score.frames[index].number,
                 )
             found[step] = chord
     return found
@@ -271,7 +273,7 @@ def _has_jump(score: Score) -> bool:
     return any(f.flow.da_capo or f.flow.dal_segno is not None for f in score.frames)
 
 
-def _notes_on_form(score: Score) -> list[str]:
+def _notes_on_form(score: Score) -> list[Remark]:
     flows = [frame.flow for frame in score.frames]
     ends = [n for n, flow in enumerate(flows) if flow.closes_repeat]
     opens = next((n for n, flow in enumerate(flows) if flow.opens_repeat), 0)

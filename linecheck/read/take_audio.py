@@ -15,7 +15,7 @@ from linecheck.hear.decode import open_recording
 from linecheck.hear.listen import hear
 from linecheck.hear.trust import trusted
 from linecheck.hear.tuning import find_tuning, pitch_and_cents
-from linecheck.terms import Recording, Take, TakeNote
+from linecheck.terms import Recording, Remark, Take, TakeNote
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from linecheck.hear.tones import Tone
     from linecheck.terms import DoubtfulStretch
 
-MAY_MISHEAR = (
+MAY_MISHEAR = Remark(
     "the notes were heard in a recording; how well was measured on rendered sounds only, so listen "
     "yourself before a single note decides"
 )
@@ -59,7 +59,7 @@ def read_take_audio(
         kind="audio",
         notes=_notes(tones, tuning_hz, doubtful),
         tempo_map=None,
-        line="heard in the recording",
+        line=Remark("heard in the recording"),
         warnings=(*warnings, MAY_MISHEAR),
         recording=Recording(
             duration_s=heard.duration_s,

@@ -18,7 +18,7 @@ from linecheck.faults import TakeFault
 from linecheck.read.choose_track import choose_part, middle_pitch
 from linecheck.read.file_checks import MEBIBYTE, read_bytes
 from linecheck.read.midi_file import read_midi_file
-from linecheck.terms import FileMeter, Meter, Take, TakeNote, TempoMap
+from linecheck.terms import FileMeter, Meter, Remark, Take, TakeNote, TempoMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -170,7 +170,7 @@ def _meters(tracks: Sequence[MidiTrack], ticks_per_quarter: int | None) -> tuple
 
 def _single_voice(
     rows: Sequence[_Row], seconds_of: Callable[[int], float]
-) -> tuple[list[_Row], list[str]]:
+) -> tuple[list[_Row], list[Remark]]:
     """Keep the lowest of the notes that are struck and sound together; end each at the next."""
     kept: list[_Row] = []
     chords: list[float] = []
@@ -205,20 +205,19 @@ def _sound_together(before: _Row, row: _Row) -> bool:
     return 2 * shared > min(before[1] - before[0], row[1] - row[0])
 
 
-def _chord_warnings(chords: Sequence[float], notes: int) -> list[str]:
+def _chord_warnings(chords: Sequence[float], notes: int) -> list[Remark]:
     if not chords:
         return []
     if len(chords) >= _MANY_CHORDS and 2 * len(chords) >= notes:
-        return [
-            (
-                f"{len(chords)} of {notes} notes are struck as chords: this may be the part of another "
-                "instrument; of each chord the lowest tone alone was read as the line"
-            )
-        ]
+        many = (
+            f"{len(chords)} of {notes} notes are struck as chords: this may be the part of another"
+        )
+        told = "instrument; of each chord the lowest tone alone was read as the line"
+        return [Remark(f"{many} {told}", "track")]
     places = ", ".join(f"{at:.1f} s" for at in chords[:3])
     more = f" and {len(chords) - 3} more" if len(chords) > 3 else ""
     share = f"{len(chords)} of {notes} notes are" if len(chords) > 1 else "1 note is"
-    return [f"{share} struck as a chord; its lowest tone was kept (at {places}{more})"]
+    return [Remark(f"{share} struck as a chord; its lowest tone was kept (at {places}{more})")]
 
 
 def _notes(
@@ -239,40 +238,44 @@ def _notes(
 # ---- warnings --------------------------------------------------------------------------------
 
 
-def _file_warnings(midi: MidiFile, own: Sequence[MidiTrack], part: Part) -> list[str]:
+def _file_warnings(midi: MidiFile, own: Sequence[MidiTrack], part: Part) -> list[Remark]:
     warnings = []
     meters = sum(track.unread_meters for track in own)
     if meters:
         what = "1 meter of the file makes" if meters == 1 else f"{meters} meters of the file make"
-        warnings.append(f"{what} no sense: passed over")
+        warnings.append(Remark(f"{what} no sense: passed over"))
     unended = midi.tracks[part.track - 1].unended
     if unended:
         what = "1 note is" if unended == 1 else f"{unended} notes are"
-        warnings.append(f"{what} never released: held until the next note or the track's end")
+        told = f"{what} never released: held until the next note or the track's end"
+        warnings.append(Remark(told))
     if part.bent:
         what = "1 note is" if part.bent == 1 else f"{part.bent} of {len(part.onsets)} notes are"
         many = part.bent >= _MANY_BENT and part.bent >= _BENT_SHARE * len(part.onsets)
-        warnings.append(
-            f"{what} bent by more than a quarter tone; pitch bend is not read, and the pitch that "
-            f"was struck is judged{': are these the pitches that sound?' if many else ''}"
+        told = (
+            f"{what} bent by more than a quarter tone; pitch bend is not read, and the pitch that"
         )
+        asked = ": are these the pitches that sound?" if many else ""
+        warnings.append(Remark(f"{told} was struck is judged{asked}", "pitches" if many else None))
     return warnings
 
 
-def _range_warnings(notes: Sequence[TakeNote]) -> list[str]:
+def _range_warnings(notes: Sequence[TakeNote]) -> list[Remark]:
     pitches = [note.pitch for note in notes]
     low = sum(pitch < LOWEST for pitch in pitches)
     high = sum(pitch > HIGHEST for pitch in pitches)
     if len(pitches) >= _JUDGED_NOTES:
         if octaves := _octaves_high(min(pitches), middle_pitch(pitches)):
-            return [_saved_high(octaves)]
+            return [Remark(_saved_high(octaves), "octave")]
         if middle_pitch(pitches) < _OCTAVE_LOW:
-            return ["half the notes lie below E1: the line may be saved an octave too low"]
+            told = "half the notes lie below E1: the line may be saved an octave too low"
+            return [Remark(told, "octave")]
     warnings = []
     if low:
-        warnings.append(f"{_count(low)} below the range of a double bass (lower than B0)")
+        warnings.append(Remark(f"{_count(low)} below the range of a double bass (lower than B0)"))
     if high:
-        warnings.append(f"{_count(high)} above the range of a double bass (higher than G4)")
+        told = f"{_count(high)} above the range of a double bass (higher than G4)"
+        warnings.append(Remark(told))
     return warnings
 
 

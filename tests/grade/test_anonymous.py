@@ -13,11 +13,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linecheck import command_line
+from linecheck import command_line, read_chart, read_take
 from linecheck.demo import copy_demo_tunes
+from linecheck.faults import InputFault
 from linecheck.grade import Submission, grade_folder
 from linecheck.grade.anonymous import Hidden, _file_words, _name_words, blanked, shown_title
+from linecheck.grade.work import told
 from linecheck.grade.write import write_grades
+from linecheck.terms import Remark
 from tests.grade.class_folders import cut_to_a_chorus, put, put_chart
 
 CLICK = "the take was not played to the click of its file; its beats were found from the line"
@@ -141,7 +144,12 @@ def test_a_take_called_by_words_of_linecheck_leaves_its_texts_alone(tmp_path):
         ("track 1 'the takes of MiraC'", "track 1 'the takes of …'"),
         ("there is no take Mon/Mira's 2.mid; did you mean mira.mid?",
          "there is no take …; did you mean ….mid?"),
-        ("part MAY is the bass; it may be wrong", "part … is the bass; it may be wrong"),
+        (Remark("part MAY is the bass; it may be wrong"),
+         "part … is the bass; it may be wrong"),
+        (Remark("part may is the bass; it will be wrong", names=("may",)),
+         "part … is the bass; it will be wrong"),
+        (Remark("sections are bo, tuesday, a mira\u0308; mind it", names=("bo", "tuesday", "a mira\u0308")),
+         "sections are …, …, a …; mind it"),
         ("Mon/tuesday/nine penny has no suffix", "… has no suffix"),
         ("no track 'may' that holds notes", "no track '…' that holds notes"),
         ("part Zoe: 2 bars, A7 over Bb", "part …: 2 bars, A7 over Bb"),
@@ -158,6 +166,63 @@ def test_a_text_hides_names_and_files_and_nothing_else(text, shown):
         == shown
     )
     assert blanked(text, None) == text
+
+
+TOML = 'title = "x"\nkey = "C"\n'
+ABC = "X:1\nT:x\nM:4/4\nL:1/4\nK:C\n"
+PART = '<score-partwise><part-list><score-part id="P1"><part-name>mira blue</part-name>'
+PARTS = f'{PART}</score-part></part-list><part id="P1">'
+NOTE = "<note><pitch><step>{}</step><octave>2</octave></pitch><duration>4</duration></note>"
+MEASURE = (
+    f'<measure number="{{}}"><attributes><divisions>1</divisions></attributes>{NOTE}</measure>'
+)
+
+
+@pytest.mark.parametrize(
+    ("suffix", "text"),
+    [
+        (".toml", TOML + 'form = ["A"]\n[sections]\nmira = "| C |"\nB = "| C |"\n'),
+        (".toml", TOML + '[sections]\nmira = "| X7 |"\n'),
+        (".toml", TOML + '[sections]\n"mira blue" = 3\n'),
+        (".toml", TOML + '[sections]\nmira = "| C |"\nmira = "| F |"\n'),
+        (".toml", TOML + "[sections]\nmira =\n"),
+        (".toml", TOML + "[sections]\nA = mira\n"),
+        (".toml", TOML + '[sections]\nA = "mira\n'),
+        (".toml", TOML + "mira = 3\n[sections]\nA = '| C |'\n"),
+        (".abc", ABC + "V:1 transpose=mira\nCDEF|\n"),
+        (".abc", ABC + "V:mira\nCDEF|\nV:oskar\nCDEF|\n"),
+        (".abc", ABC + '"Bb7mira"CDEF|mira\n'),
+        (".musicxml", "<mira/>"),
+        (".musicxml", PARTS + MEASURE.format("1", "H") + "</part></score-partwise>"),
+        (".musicxml", PARTS + MEASURE.format("mira 2", "H") + "</part></score-partwise>"),
+        (".musicxml", PARTS + MEASURE.format("1", "C") + "</part></score-partwise>"),
+        (".musicxml", "<!DOCTYPE x [<!ENTITY mira 'x'>]><x/>"),
+        (".mira", "nothing"),
+    ],
+)  # fmt: skip
+def test_a_reason_of_a_reader_tells_no_name_in_small_letters(suffix, text, tmp_path):
+    file = tmp_path / f"x{suffix}"
+    file.write_text(text)
+    hidden = Hidden((), (), ("mira", "oskar"))
+    raised = []
+    for read, options in ((read_chart, {}), (read_take, {}), (read_take, {"track": "zoe"})):
+        try:
+            read(file, **options)
+        except InputFault as fault:
+            raised.append(told(fault))
+    assert any("mira" in reason for reason in raised), raised
+    for reason in raised:
+        left = blanked(reason, hidden)
+        assert "mira" not in left, (left, reason.names)
+        assert "oskar" not in left, (left, reason.names)
+
+
+def test_a_remark_keeps_its_own_words_and_its_doubt_whatever_students_are_called():
+    own = "no track looks like a bass; track 1 'the bass' was read. --track chooses another"
+    words = tuple(sorted(set(re.findall("[a-z]+", own))))
+    left = blanked(Remark(own, "track", ("the bass",)), Hidden((), words, words))
+    assert left == own.replace("the bass", "…")
+    assert left.doubt == "track"
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.write import write_grades
 from linecheck.read.file_names import alike_names
+from linecheck.terms import Remark
 from tests.grade.class_folders import put, put_chart, small_class
 from tests.grade.invented_class import class_rows, graded, refused
 
@@ -69,7 +70,7 @@ def test_the_page_says_what_the_class_did():
 
 def test_what_puts_a_grade_in_question_is_told_first_and_the_rest_once_for_all():
     asked = "only 22 of 55 landings are met: is it the right chart, and does chorus 1 begin there?"
-    odd = replace(graded("Ivo Tarn", "mira"), warnings=(asked,), late=True)
+    odd = replace(graded("Ivo Tarn", "mira"), warnings=(Remark(asked, "chart"),), late=True)
     page = words(page_of([graded("Ansel Brook", "tomasz"), graded("Bettina Vale", "lena"), odd]))
     assert "Ivo Tarn : Only 22 of 55 landings" in page
     assert "Tollgate Shuffle · mira.mid 99 late, chart?" in page

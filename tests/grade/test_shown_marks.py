@@ -1,15 +1,11 @@
-"""Marks: the digits that decide, and no rounding up to a pass mark; what casts a doubt."""
+"""Marks: the digits that decide, and no rounding up to a pass mark."""
 
 from __future__ import annotations
-
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import linecheck
-from linecheck.grade.doubts import DOUBTS, doubts
 from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
 
 MARKS = st.lists(st.floats(0, 100), min_size=1, max_size=20)
@@ -42,50 +38,3 @@ def test_marks_that_look_alike_in_whole_points_share_their_rank(marks):
     of_mark = ranks(marks)
     for one in marks:
         assert of_mark[one] == 1 + sum(round(other) > round(one) for other in marks)
-
-
-def test_the_texts_that_cast_a_doubt_are_those_of_the_warnings():
-    package = Path(linecheck.__file__).parent
-    folders = ("read", "hear", "music", "place", "label", "judge")
-    texts = "".join(p.read_text("utf-8") for f in folders for p in (package / f).glob("*.py"))
-    joined = texts.replace('"\n            "', "").replace('"\n                "', "")
-    for doubt in DOUBTS:
-        assert doubt.said in joined, doubt.said
-
-
-@pytest.mark.parametrize(
-    ("text", "word"),
-    [
-        (
-            "the line is written in 3/4, the chart is in 4/4: their bars do not fall together",
-            "meter?",
-        ),
-        ("track 2 is a flute by its program (74), and was read as the bass line", "track?"),
-        (
-            "90 of 96 notes are struck as chords: this may be the part of another instrument",
-            "track?",
-        ),
-        ("only 3 of 8 bars of the form were played; every score is of these alone", "whole?"),
-        (
-            "no note lies below E3: the line may be saved two octaves too high",
-            "octave?",
-        ),
-    ],
-)
-def test_what_a_teacher_has_to_look_at_is_a_doubt(text, word):
-    assert [doubt.word for doubt in doubts(["another warning", text])] == [word]
-
-
-def test_only_many_bends_are_a_doubt():
-    bent = "notes are bent by more than a quarter tone; pitch bend is not read, and the pitch that"
-    assert doubts([f"4 of 96 {bent} was struck is judged"]) == ()
-    (doubt,) = doubts([f"40 of 96 {bent} was struck is judged: are these the pitches that sound?"])
-    assert doubt.word == "pitches?"
-
-
-def test_how_a_take_was_read_is_no_doubt():
-    # The form was played once at least, and the grade is of all that was.
-    assert doubts(["chorus 3 breaks off after bar 5 of 12; it is scored up to there"]) == ()
-    assert doubts(["the take was not played to the click of its file; its beats were found"]) == ()
-    octave = "no note lies below E2: the line may be saved an octave too high, as written"
-    assert [doubt.word for doubt in doubts([octave, octave])] == ["octave?"]
