@@ -6,9 +6,14 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, get_args, overload
 
-from linecheck.arguments import checked_pass_mark
+from linecheck.arguments import (
+    checked_choice,
+    checked_count,
+    checked_pass_mark,
+    checked_progress,
+)
 from linecheck.faults import OptionFault
 from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
@@ -18,9 +23,11 @@ from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
 from linecheck.grade.submission_table import find_table, read_submissions
 from linecheck.grade.terms import Refused, Row
+from linecheck.grade.whose import Subfolders
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
 from linecheck.read.file_names import alike_names, listed
+from linecheck.report.figures import counted
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
@@ -28,7 +35,6 @@ if TYPE_CHECKING:
     from os import PathLike
 
     from linecheck.grade.anonymous import Alias
-    from linecheck.grade.find_submissions import Subfolders
     from linecheck.grade.terms import Submission
     from linecheck.read.file_names import AlikeNames
 
@@ -66,6 +72,12 @@ class GradeBook(Sequence[Row]):
         self._classes = dict(classes or {})
         self._found = found
         self._kept = kept
+
+    def __repr__(self) -> str:
+        """In one line, for a notebook; no audit is read for it."""
+        rubric = f"rubric {self.rubric.name}"
+        name = self.folder.resolve().name
+        return f"GradeBook({name}: {counted(len(self), 'submission')}, {rubric})"
 
     def __len__(self) -> int:
         return len(self._found)
@@ -176,10 +188,13 @@ def grade_folder(
         progress: is called with how many takes are done, and how many there are.
 
     Raises:
-        InputFault: the folder, the table, the chart, the rubric or the pass mark cannot be used.
-            What is wrong with one submission is the reason in its row.
+        InputFault: the folder, the table, the chart, the rubric or another argument cannot be
+            used. What is wrong with one submission is the reason in its row.
     """
     pass_mark = checked_pass_mark(pass_mark)
+    jobs = checked_count(jobs, "jobs", "processes")
+    checked_choice(subfolders, "subfolders", get_args(Subfolders))
+    checked_progress(progress)
     root = Path(folder)
     if not root.is_dir():
         raise OptionFault("is no folder; a folder of takes was expected", source=str(folder))

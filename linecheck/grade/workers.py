@@ -198,13 +198,13 @@ def _client(cluster: object, wait_s: float = CLUSTER_WAIT_S) -> Any:
         import distributed  # noqa: PLC0415  (an extra)
     except ImportError:
         raise OptionFault(
-            "--cluster needs Dask; install it with: pip install 'linecheck[cluster]'"
+            "a cluster needs Dask; install it with: pip install 'linecheck[cluster]'"
         ) from None
     try:
         client = distributed.Client(cluster, timeout=wait_s)
         client.wait_for_workers(1, timeout=wait_s)
     except (OSError, TimeoutError, ValueError) as fault:
         raise OptionFault(
-            f"no cluster with a worker answers there: {fault}", source=f"--cluster {cluster}"
+            f"no cluster with a worker answers there: {fault}", source=f"cluster {cluster}"
         ) from None
     return client
