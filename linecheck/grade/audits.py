@@ -28,6 +28,7 @@ class Found:
     """A submission with the key of its audit, or the reason why there is none.
 
     ``job`` is the work from which its audit comes. ``hidden`` is what no text about it may hold.
+    ``shown_key`` is what an anonymous book shows instead of the key, "" for the key itself.
     """
 
     submission: Submission
@@ -36,6 +37,7 @@ class Found:
     take_hash: str = ""
     job: Job | None = None
     hidden: Hidden | None = None
+    shown_key: str = ""
 
 
 def audit_all(

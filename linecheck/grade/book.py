@@ -96,10 +96,11 @@ class GradeBook(Sequence[Row]):
             return [self[at] for at in range(*index.indices(len(self)))]
         found = self._found[index]
         kept = self._kept.get(found.key) if found.key and not found.reason else None
+        shown_key = found.shown_key or found.key
         reason = found.reason if kept is None else reason_of(kept)
         if kept is None or reason is not None:
             reason = blanked(reason or "its audit was lost; grade once more", found.hidden)
-            return Refused(found.submission, reason, is_late(found.submission), found.key)
+            return Refused(found.submission, reason, is_late(found.submission), shown_key)
         findings = read_findings(kept)
         submission = found.submission
         said = [f"{submission.where}: {remark}".lstrip(": ") for remark in submission.remarks]
@@ -110,7 +111,7 @@ class GradeBook(Sequence[Row]):
             replace(findings, title=title, warnings=warnings),
             self.rubric,
             pass_mark=self.pass_mark,
-            key=found.key,
+            key=shown_key,
         )
 
     def found(self, index: int) -> Found:
