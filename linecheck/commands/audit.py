@@ -20,7 +20,7 @@ from linecheck.commands.options import (
     within,
     writer_options,
 )
-from linecheck.commands.screen import Progress, put_out, put_out_report, put_warning
+from linecheck.commands.screen import Progress, put_out_file, put_out_report, put_warning
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
 from linecheck.report.figures import rounded
@@ -174,7 +174,7 @@ def audit(
 
         record(journal, [entry_of_audit(found, student=whose, date=date, take_file=take)])
     if outputs.to_stdout:
-        put_out(texts[outputs.to_stdout])
+        put_out_file(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
     _ask_about_a_day_to_come(date)
