@@ -14,9 +14,9 @@ from urllib.parse import quote
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
 from linecheck.grade.doubts import doubts
-from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
+from linecheck.grade.shown_marks import mark_digits, ranks
 from linecheck.grade.whose import short_names
-from linecheck.report.figures import counted, percent, plain
+from linecheck.report.figures import counted, percent, plain, to_the_hundredth
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence
 from linecheck.report.html_frame import packaged, rendered

@@ -9,20 +9,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.report.figures import POINTS, rounded
+from linecheck.report.figures import POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["mark_digits", "ranks", "to_the_hundredth"]
-
-
-def to_the_hundredth(commitment: float, pass_mark: float | None) -> float:
-    """A commitment as files hold it: rounded, but never up to a pass mark that it misses."""
-    figure = float(rounded(commitment, POINTS) or 0.0)
-    if pass_mark is not None and commitment < pass_mark <= figure:
-        figure = round(figure - 10**-POINTS, POINTS)
-    return figure
+__all__ = ["mark_digits", "ranks"]
 
 
 def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
