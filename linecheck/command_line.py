@@ -37,6 +37,9 @@ def main() -> NoReturn:
     """Run the command line of this process and exit with its status."""
     for threads in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(threads, "1")  # our matrices are small: more threads only cost
+    # Where this process is killed, what watches over its workers clears up after it and complains.
+    given = os.environ.get("PYTHONWARNINGS")
+    os.environ["PYTHONWARNINGS"] = ",".join(filter(None, (given, "ignore:resource_tracker")))
     gc.set_threshold(200_000)  # notes hold no cycles: to look for some costs a sixth of a long take
     status = run(sys.argv[1:])
     if sys.stdout is not None:  # None where the process was started without one

@@ -74,7 +74,7 @@ def audit_all(
         try:
             progress(todo.done, len(found))
             reasons: dict[str, str] = {}
-            for answer in workers.answers(_with(first, asked), len(found) - todo.done):
+            for answer in workers.answers(_with(first, asked)):
                 if answer.json:
                     kept.keep([(answer.key, answer.json)])
                 else:
