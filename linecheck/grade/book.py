@@ -26,7 +26,7 @@ from linecheck.grade.terms import Refused, Row
 from linecheck.grade.whose import Subfolders
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
-from linecheck.read.file_names import alike_names, listed
+from linecheck.read.file_names import alike_names, listed, near_names
 from linecheck.report.figures import counted
 from linecheck.terms import Rubric
 
@@ -220,7 +220,8 @@ def grade_folder(
         kept.close()
     said = [note.for_strangers if anonymous else note.text for note in notes]
     names_file = None
-    alike = alike_names((one.submission.student, one.submission.class_name) for one in found)
+    people = [(one.submission.student, one.submission.class_name) for one in found]
+    alike = [*alike_names(people), *near_names(people)]
     if anonymous:
         found, aliases = hide_names(found, names_key(keep_folder))
         alike = [_under_pseudonyms(same, aliases) for same in alike]

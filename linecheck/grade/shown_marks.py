@@ -9,12 +9,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.grade.doubts import doubts
+from linecheck.grade.terms import Graded
 from linecheck.report.figures import POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["mark_digits", "ranks"]
+    from linecheck.grade.terms import Row
+
+__all__ = ["is_whole", "mark_digits", "ranked", "ranks"]
+
+PART = "whole?"  # the doubt about a take of a part of the form
 
 
 def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
@@ -30,6 +36,19 @@ def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
         if all((round(mark, digits) >= pass_mark) == (mark >= pass_mark) for mark in marks):
             return digits
     return POINTS
+
+
+def is_whole(row: Row) -> bool:
+    """Whether a take was graded and holds the whole form, or is not known not to."""
+    return isinstance(row, Graded) and all(doubt.word != PART for doubt in doubts(row.warnings))
+
+
+def ranked(whole: Sequence[bool]) -> list[bool]:
+    """For each graded take of a class whether it gets a rank: those of the whole form alone.
+
+    A few bars prove less than a whole form. Where no take of the class is whole, all are ranked.
+    """
+    return list(whole) if any(whole) else [True] * len(whole)
 
 
 def ranks(marks: Iterable[float]) -> dict[float, int]:
