@@ -27,7 +27,6 @@ from linecheck.grade.whose import Subfolders
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
 from linecheck.read.file_names import alike_names, listed, near_names
-from linecheck.report.figures import counted
 from linecheck.terms import Rubric
 
 if TYPE_CHECKING:
@@ -75,9 +74,8 @@ class GradeBook(Sequence[Row]):
 
     def __repr__(self) -> str:
         """In one line, for a notebook; no audit is read for it."""
-        rubric = f"rubric {self.rubric.name}"
-        name = self.folder.resolve().name
-        return f"GradeBook({name}: {counted(len(self), 'submission')}, {rubric})"
+        many = f"{len(self)} submission{'' if len(self) == 1 else 's'}"
+        return f"GradeBook({self.folder.resolve().name}: {many}, rubric {self.rubric.name})"
 
     def __len__(self) -> int:
         return len(self._found)
