@@ -16,12 +16,16 @@ from linecheck.faults import OptionFault
 __all__ = [
     "PASS_MARK",
     "TEMPO",
+    "checked_choice",
     "checked_click",
+    "checked_count",
     "checked_file",
     "checked_first_beat_one",
     "checked_pass_mark",
+    "checked_progress",
     "checked_tempo",
     "checked_track",
+    "checked_track_of",
     "is_whole",
 ]
 
@@ -44,6 +48,22 @@ def checked_track(track: object) -> str | None:
     if not track.strip():
         raise OptionFault("track is empty; the number or the name of a track was expected")
     return track
+
+
+def checked_track_of(read: bool, track: object) -> str | None:
+    """As ``checked_track``; of a take that is read already no track can be chosen any more.
+
+    Args:
+        read: whether the take is no file.
+        track: the number from 1 or the name of a track; None: the bass is looked for.
+    """
+    found = checked_track(track)
+    if read and found is not None:
+        raise OptionFault(
+            "track is for a file; this take is read already: give its file, or choose with "
+            "read_take(file, track=...)"
+        )
+    return found
 
 
 def checked_tempo(tempo: Any) -> float | None:
@@ -79,6 +99,28 @@ def checked_click(click: object) -> bool | None:
     if type(click).__name__ in ("bool", "bool_"):  # NumPy's, of its versions 2 and 1
         return bool(click)
     raise OptionFault(f"click is {_shown(click)}; expected True, False or None")
+
+
+def checked_count(value: object, name: str, what: str, most: int = 10**9) -> int | None:
+    """A whole number from 1 of ``what``, such as "spots"; None: it is not said."""
+    if value is None:
+        return None
+    if is_whole(value) and 1 <= int(value) <= most:
+        return int(value)
+    raise OptionFault(f"{name} is {_shown(value)}; expected a whole number of {what}, from 1 on")
+
+
+def checked_choice(value: object, name: str, choices: tuple[str, ...]) -> None:
+    """Refuse what is none of the choices."""
+    if not (isinstance(value, str) and value in choices):
+        names = f"{', '.join(map(repr, choices[:-1]))} or {choices[-1]!r}"
+        raise OptionFault(f"{name} is {_shown(value)}; expected {names}")
+
+
+def checked_progress(progress: object) -> None:
+    """Refuse a callback that cannot be called; None is none."""
+    if progress is not None and not callable(progress):
+        raise OptionFault(f"progress is {_shown(progress)}; expected a function, or None")
 
 
 def checked_file(file: object, what: str) -> Path:

@@ -18,11 +18,13 @@ import click
 
 from linecheck import __version__
 from linecheck.commands import FAULT, INTERRUPTED, READER_GONE, Commands
-from linecheck.commands.screen import WIDEST, close_stdout, writable
+from linecheck.commands.screen import WIDEST, close_stdout
+from linecheck.commands.stand_ins import writable
 from linecheck.faults import InputFault
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from types import TracebackType
 
 __all__ = ["main", "run"]
 
@@ -35,6 +37,9 @@ def main() -> NoReturn:
     """Run the command line of this process and exit with its status."""
     for threads in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(threads, "1")  # our matrices are small: more threads only cost
+    # Where this process is killed, what watches over its workers clears up after it and complains.
+    given = os.environ.get("PYTHONWARNINGS")
+    os.environ["PYTHONWARNINGS"] = ",".join(filter(None, (given, "ignore:resource_tracker")))
     gc.set_threshold(200_000)  # notes hold no cycles: to look for some costs a sixth of a long take
     status = run(sys.argv[1:])
     if sys.stdout is not None:  # None where the process was started without one
@@ -64,6 +69,10 @@ def run(arguments: Sequence[str]) -> int:  # noqa: PLR0911  (one return a kind o
         return _say_fault(str(fault), fault.exit_status)
     except SystemExit:  # click's own way out when help is piped into a reader that went away
         return READER_GONE
+    except OSError as fault:
+        if _is_of_click(fault):
+            return _say_fault(f"standard output: cannot write: {fault.strerror}", FAULT)
+        return _say_internal_fault(fault)
     except Exception as fault:  # noqa: BLE001  (the last stop: a user never sees a traceback)
         return _say_internal_fault(fault)
     return status if isinstance(status, int) else 0
@@ -82,15 +91,27 @@ def _say_fault(text: str, status: int) -> int:
     return status
 
 
+def _last_of(fault: Exception) -> TracebackType | None:
+    """Where a fault comes from."""
+    last = fault.__traceback__
+    while last is not None and last.tb_next is not None:
+        last = last.tb_next
+    return last
+
+
+def _is_of_click(fault: OSError) -> bool:
+    """Whether click was writing: its help and its version do not come by ``screen``."""
+    last = _last_of(fault)
+    return last is not None and last.tb_frame.f_globals.get("__name__") == "click.utils"
+
+
 def _say_internal_fault(fault: Exception) -> int:
     if os.environ.get(DEBUG):
         import traceback  # noqa: PLC0415
 
         traceback.print_exception(fault)
         return FAULT
-    last = fault.__traceback__
-    while last is not None and last.tb_next is not None:
-        last = last.tb_next
+    last = _last_of(fault)
     where = (
         f" in {Path(last.tb_frame.f_code.co_filename).name}, line {last.tb_lineno}" if last else ""
     )

@@ -17,9 +17,11 @@ from linecheck.faults import OutputFault
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["STDOUT", "Outputs", "write_whole"]
+__all__ = ["STDOUT", "Outputs", "file_bytes", "write_whole"]
 
 STDOUT = "-"
+# It has these names too, under which it may be a pipe or a file that others write on in.
+CALLED_STDOUT = frozenset((STDOUT, "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"))
 
 
 class Outputs:
@@ -41,7 +43,7 @@ class Outputs:
         self._paths: dict[str, Path] = {}
         self.to_stdout: str | None = None
         for option, file in files.items():
-            if file == STDOUT:
+            if file in CALLED_STDOUT:
                 if self.to_stdout is not None:
                     raise OutputFault(
                         f"--{self.to_stdout} and --{option} both ask for standard output; "
@@ -71,10 +73,7 @@ class Outputs:
         try:
             for option, path in self._paths.items():
                 content = texts[option]
-                if isinstance(content, str):
-                    # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
-                    content = content.encode("utf-8", errors="backslashreplace")
-                _put(content, path, beside)
+                _put(file_bytes(content), path, beside)
             for made, path in beside:
                 made.replace(path)
         except OSError as fault:
@@ -84,13 +83,21 @@ class Outputs:
                 made.unlink(missing_ok=True)
 
 
+def file_bytes(content: str | bytes) -> bytes:
+    """The bytes of a file: text is UTF-8, whatever a terminal shows."""
+    if isinstance(content, bytes):
+        return content
+    # A lone surrogate (a file name that is no UTF-8) becomes its JSON escape.
+    return content.encode("utf-8", errors="backslashreplace")
+
+
 def write_whole(path: Path, content: str | bytes) -> None:
     """Write one file whole or not at all; several processes may write it at once.
 
     Raises:
         OutputFault: it could not be written.
     """
-    data = content if isinstance(content, bytes) else content.encode("utf-8", "backslashreplace")
+    data = file_bytes(content)
     try:
         for part in path.parent.glob(f".{glob.escape(path.name[:40])}.*.part"):
             _clear_away(part)
@@ -172,10 +179,10 @@ def _same(one: Path, other: Path) -> bool:
 
 def _put(content: bytes, path: Path, beside: list[tuple[Path, Path]]) -> None:
     """Write beside the place; straight into it where it is a pipe or a device."""
-    real = Path(os.path.realpath(path))
-    if real.exists() and not real.is_file():
-        real.write_bytes(content)
+    if path.exists() and not path.is_file():  # asked of the name: that of a pipe leads nowhere
+        path.write_bytes(content)
         return
+    real = Path(os.path.realpath(path))
     made = real.with_name(f".{real.name[:40]}.{os.getpid()}.part")
     made.unlink(missing_ok=True)  # left by a process that was killed
     with made.open("xb") as file:  # a new file, with the rights of any new file

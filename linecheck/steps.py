@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 from linecheck.arguments import (
     checked_click,
     checked_first_beat_one,
+    checked_progress,
     checked_tempo,
-    checked_track,
+    checked_track_of,
 )
 from linecheck.judge import chart_doubts, judge_line, meter_doubts, part_played
 from linecheck.judge.patterns import find_patterns
@@ -55,7 +56,8 @@ def audit(
             read in it.
         rubric: a Rubric, or the file of one; None is the packaged one.
         reference: a profile of reference lines, or the file of one, to read the line against.
-        track: which track or part of the file is the bass: its number from 1 or its name.
+        track: which track or part of the file is the bass: its number from 1 or its name; not
+            for a Take, which is read already.
         tempo: quarter notes a minute, 20 to 500, a hint for a take without a click.
         first_beat_one: where chorus 1 begins, by the file: 3 or ``"3"`` (bar 3), ``"3:2"`` (bar 3,
             beat 2) or ``"4.2s"`` (seconds; of a take without a click only these); None: found by
@@ -67,7 +69,9 @@ def audit(
     Raises:
         InputFault: ChartFault, TakeFault, RubricFault or OptionFault; its text is one line.
     """
-    track, tempo, click = checked_track(track), checked_tempo(tempo), checked_click(click)
+    track = checked_track_of(isinstance(take, Take), track)
+    tempo, click = checked_tempo(tempo), checked_click(click)
+    checked_progress(progress)
     where = checked_first_beat_one(first_beat_one)
     the_key = named_key(key)
     say = progress or (lambda _step: None)

@@ -5,29 +5,31 @@ Every function returns a new DataFrame with one row an entry and plain columns: 
 Shares are 0 to 1, commitment 0 to 100, pitches MIDI numbers as they sound.
 
 A column has the same type whatever is in it, also in an empty table: whole numbers ``Int64``,
-other numbers ``float64``, yes and no ``bool``, and text as pandas keeps it.
+other numbers ``float64``, yes and no ``bool`` (``boolean`` in ``grades``, where it may be
+missing), and text as pandas keeps it. What is no audit, chart and so on is a ``TypeError``.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from linecheck.comparison_terms import Comparison
 from linecheck.music.form import Form
-from linecheck.terms import FUNCTIONS, STEPS_PER_BEAT
+from linecheck.reference_terms import ReferenceProfile
+from linecheck.terms import FUNCTIONS, STEPS_PER_BEAT, Audit, Chart
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     import pandas as pd
 
-    from linecheck.comparison_terms import Comparison
-    from linecheck.reference_terms import ReferenceProfile
-    from linecheck.terms import Audit, Chart
+    from linecheck.grade import GradeBook
 
 __all__ = [
     "bars",
     "choruses",
     "costs",
+    "grades",
     "landings",
     "losses",
     "notes",
@@ -73,8 +75,21 @@ def _unplayed(audit: Audit) -> dict[str, None]:
     return {"placement_ms": None} if audit.line.grid == "written" else {}
 
 
+def _check(given: object, kind: type) -> None:
+    """Refuse what a table cannot be made of.
+
+    Raises:
+        TypeError: it is of another kind.
+    """
+    if not isinstance(given, kind):
+        name = kind.__name__
+        article = "an" if name[0] in "AEIOU" else "a"
+        raise TypeError(f"{article} {name} was expected, and {type(given).__name__} was given")
+
+
 def notes(audit: Audit) -> pd.DataFrame:
     """One row a note, in the order of the line."""
+    _check(audit, Audit)
     columns = (
         "chorus", "bar", "beat", "section", "chord", "pitch", "name", "degree", "function",
         "function_in_own_place", "approach", "approach_direction", "approach_target",
@@ -100,6 +115,7 @@ def notes(audit: Audit) -> pd.DataFrame:
 
 def landings(audit: Audit) -> pd.DataFrame:
     """One row a landing; ``note`` is the row of ``notes`` that was struck for it."""
+    _check(audit, Audit)
     columns = (
         "chorus", "bar", "beat", "section", "chord", "met", "function", "anticipated",
         "placement_ms", "note", "opens_section", "counted",
@@ -119,6 +135,7 @@ def landings(audit: Audit) -> pd.DataFrame:
 
 def losses(audit: Audit) -> pd.DataFrame:
     """One row a form loss; ``certain`` is false for one that is only possible."""
+    _check(audit, Audit)
     form = Form(audit.chart, audit.line.choruses)
     columns = (
         "chorus", "bar", "beat", "kind", "offset_beats", "recovered_chorus", "recovered_bar",
@@ -147,6 +164,7 @@ def losses(audit: Audit) -> pd.DataFrame:
 
 def choruses(audit: Audit) -> pd.DataFrame:
     """One row a chorus, with the number of notes of each of the seven functions."""
+    _check(audit, Audit)
     columns = (
         "chorus", "style", "notes", *FUNCTIONS, "purpose", "landings", "form", "presence",
         "commitment",
@@ -163,6 +181,7 @@ def choruses(audit: Audit) -> pd.DataFrame:
 
 def sections(audit: Audit) -> pd.DataFrame:
     """One row a section of a chorus; ``clear`` says whether its boundary was shown."""
+    _check(audit, Audit)
     columns = ("chorus", "section", "bar", "commitment", "landings", "clear")
     return _table(
         ({name: getattr(score, name) for name in columns} for score in audit.judgement.sections),
@@ -172,6 +191,7 @@ def sections(audit: Audit) -> pd.DataFrame:
 
 def costs(audit: Audit) -> pd.DataFrame:
     """One row for every bar and part that took points, the dearest first."""
+    _check(audit, Audit)
     columns = ("chorus", "bar", "section", "part", "points", "why")
     return _table(
         ({name: getattr(cost, name) for name in columns} for cost in audit.judgement.costs),
@@ -181,6 +201,7 @@ def costs(audit: Audit) -> pd.DataFrame:
 
 def bars(chart: Chart) -> pd.DataFrame:
     """One row a chord of one chorus; root and bass are pitch classes (C = 0)."""
+    _check(chart, Chart)
     columns = ("bar", "section", "beat", "symbol", "root", "bass", "tones", "available")
     rows = (
         {
@@ -201,6 +222,7 @@ def bars(chart: Chart) -> pd.DataFrame:
 
 def places(comparison: Comparison) -> pd.DataFrame:
     """One row a place of the form of a comparison: how often each side showed it, of how often."""
+    _check(comparison, Comparison)
     columns = (
         "kind", "bar", "beat", "section", "chord", "before_shown", "before_asked", "after_shown",
         "after_asked", "outcome",
@@ -220,6 +242,7 @@ def places(comparison: Comparison) -> pd.DataFrame:
 
 def shares(profile: ReferenceProfile) -> pd.DataFrame:
     """One row a function in a place of reference lines, with its share and what is behind it."""
+    _check(profile, ReferenceProfile)
     columns = (
         "style", "by", "name", "function", "share", "mean", "spread", "takes", "choruses", "notes",
     )  # fmt: skip
@@ -236,3 +259,22 @@ def shares(profile: ReferenceProfile) -> pd.DataFrame:
         for function in FUNCTIONS
     )
     return _table(rows, columns)
+
+
+def grades(book: GradeBook) -> pd.DataFrame:
+    """One row a submission of a grade book, by the columns of ``grades.csv``, as the book's files.
+
+    Marks are rounded as they are there. ``passed`` and ``late`` are missing where it is not asked,
+    and ``due`` and ``submitted`` are the text of the table.
+    """
+    from linecheck.grade import GradeBook  # noqa: PLC0415  (only where takes are graded)
+    from linecheck.grade.columns import COLUMNS, flat_row  # noqa: PLC0415
+
+    _check(book, GradeBook)
+    import pandas as pd  # noqa: PLC0415  (only a notebook needs it)
+
+    text = pd.Series([""]).dtype  # object before pandas 3
+    types = {str: text, float: "float64", int: "Int64", bool: "boolean"}
+    names = [column.name for column in COLUMNS]
+    rows = [flat_row(row) for row in book]
+    return pd.DataFrame(rows, columns=names).astype({c.name: types[c.kind] for c in COLUMNS})

@@ -11,6 +11,7 @@ ISO 16; General MIDI), so the open strings of the bass are E1 = 28, A1 = 33, D2 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal, Self, TypeAlias
 
 if TYPE_CHECKING:
@@ -793,7 +794,7 @@ class WatchedBar:
     verdict: WatchVerdict
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Audit:
     """All that is known of one take over one chart.
 
@@ -816,3 +817,12 @@ class Audit:
     reference: ReferenceReading | None = None
     watched: tuple[WatchedBar, ...] | None = None
     student: str = ""
+
+    def __repr__(self) -> str:
+        """In one line, for a notebook: tune, take, commitment in whole points, choruses."""
+        choruses = self.line.choruses
+        take = PurePath(self.take.source).name or "a take"
+        return (
+            f"Audit({self.chart.title}, {take}: {self.judgement.commitment:.0f} of 100, "
+            f"{choruses} {'chorus' if choruses == 1 else 'choruses'})"
+        )

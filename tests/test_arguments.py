@@ -47,6 +47,7 @@ WRONG = [
     ({"click": 1}, "click is 1; expected True, False or None"),
     ({"click": "free"}, "click is 'free'; expected True, False or None"),
     ({"rubric": {"a": 1}}, r"rubric is \{'a': 1\}; expected a rubric or the name of its file"),
+    ({"progress": 3}, "progress is 3; expected a function, or None"),
     ({"reference": 3}, "reference is 3; expected a reference or the name of its file"),
 ]  # fmt: skip
 
@@ -69,7 +70,8 @@ def test_what_an_audit_cannot_use_is_refused_by_its_name(mira, options, said):
 
 
 @pytest.mark.parametrize(
-    ("options", "said"), [row for row in WRONG if "rub" not in str(row[0])][:-1]
+    ("options", "said"),
+    [row for row in WRONG if not {"rubric", "reference", "progress"} & set(row[0])],
 )
 def test_a_comparison_refuses_the_same(mira, options, said):
     with pytest.raises(OptionFault, match=said):
@@ -96,6 +98,44 @@ def test_inputs_of_a_wrong_kind_are_refused_by_their_names(mira, plain):
     ):
         with pytest.raises(OptionFault, match=said):
             call()
+
+
+def test_a_track_is_refused_for_a_take_that_is_read_already(mira):
+    take = linecheck.read_take(mira.take)
+    for call in (
+        lambda: linecheck.audit(mira.chart, take, track=99),
+        lambda: linecheck.compare(mira.chart, take, track="Bass"),
+        lambda: linecheck.compare(mira.chart, mira.take, take, track=2),
+        lambda: linecheck.fingering(take, track=2),
+        lambda: linecheck.fingering([40, 43, 45], track=2),
+    ):
+        with pytest.raises(OptionFault, match=r"^track is for a file; this take is read already"):
+            call()
+
+
+def test_an_audit_says_in_one_line_what_it_is(plain):
+    assert repr(plain) == "Audit(Tollgate Shuffle, tollgate_mira.mid: 99 of 100, 3 choruses)"
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ({"jobs": 0}, "jobs is 0; expected a whole number of processes, from 1 on"),
+        ({"jobs": -3}, "jobs is -3; "),
+        ({"jobs": 1.5}, "jobs is 1.5; "),
+        ({"subfolders": "x"}, "subfolders is 'x'; expected 'students' or 'classes'"),
+        ({"progress": 3}, "progress is 3; expected a function"),
+    ],
+)
+def test_what_grading_cannot_use_is_refused_by_its_name(tmp_path, options, said):
+    with pytest.raises(OptionFault, match=said):
+        grade_folder(tmp_path, **options)
+
+
+def test_a_plan_is_asked_for_a_spot_or_more(plain):
+    for most in (0, -1, "2", 1.5):
+        with pytest.raises(OptionFault, match=r"most is .*; expected a whole number of spots"):
+            linecheck.drill(plain, most=most)
 
 
 @pytest.mark.parametrize("whole", [2, np.int64(2), np.uint8(2)])

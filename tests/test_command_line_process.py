@@ -77,7 +77,41 @@ def test_a_terminal_without_unicode_gets_what_it_can_show(tmp_path):
     chart.write_text(text, encoding="utf-8")
     done = linecheck("audit", chart, TAKE.take, env={"PYTHONIOENCODING": "ascii"})
     assert done.returncode == 0
-    assert done.stdout.startswith(b"Stra?enlied ?: F")
+    assert done.stdout.startswith(b"Strassenlied maj7: F")
+
+
+@pytest.mark.parametrize("encoding", ["cp1252", "ascii"])
+@pytest.mark.parametrize("form", ["json", "csv", "html", "musicxml"])
+def test_a_file_on_standard_output_is_the_file_to_the_byte(form, encoding, tmp_path):
+    chart = tmp_path / "chart.toml"
+    text = TAKE.chart.read_text("utf-8").replace("Tollgate Shuffle", "Größe Δ")
+    chart.write_text(text, encoding="utf-8")
+    file = tmp_path / "file"
+    linecheck("audit", chart, TAKE.take, "--quiet", f"--{form}", file)
+    done = linecheck(
+        "audit", chart, TAKE.take, f"--{form}", "-", env={"PYTHONIOENCODING": encoding}
+    )
+    assert done.stdout == file.read_bytes()
+
+
+@pytest.mark.skipif(not Path("/dev/stdout").exists(), reason="no /dev/stdout here")
+def test_standard_output_may_be_called_by_its_device(tmp_path):
+    by_name = linecheck(*AUDIT, "--json", "/dev/stdout")
+    assert (by_name.returncode, by_name.stderr) == (0, b"")
+    assert by_name.stdout == linecheck(*AUDIT, "--json", "-").stdout
+    with (tmp_path / "x").open("wb") as file:
+        linecheck(*AUDIT, "--json", "/dev/stdout", stdout=file)
+    assert (tmp_path / "x").read_bytes() == by_name.stdout
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["audit", "--help"], []])
+def test_a_full_disk_under_the_help_is_the_same_line(arguments):
+    with open("/dev/full", "wb") as full:  # noqa: PTH123
+        done = linecheck(*arguments, stdout=full)
+    assert done.returncode == 2
+    said = b"linecheck: standard output: cannot write: No space left on device\n"
+    assert done.stderr == said
 
 
 def test_a_reader_that_goes_away_is_no_fault():

@@ -55,6 +55,17 @@ def test_a_link_is_written_through(tmp_path):
     assert (tmp_path / "link.json").is_symlink()
 
 
+def test_a_pipe_is_written_straight_into_by_whatever_name():
+    reader, writer = os.pipe()
+    name = f"/dev/fd/{writer}"
+    if not Path(name).exists():
+        pytest.skip("no /dev/fd here")
+    Outputs({"json": name}, []).write({"json": "Δ"})
+    os.close(writer)
+    assert os.read(reader, 100) == "Δ".encode()
+    os.close(reader)
+
+
 def test_a_device_is_written_straight_into():
     Outputs({"json": os.devnull}, []).write({"json": "nothing"})
     assert not os.path.isfile(os.devnull)  # noqa: PTH113  (still a device, not a file)

@@ -14,6 +14,7 @@ import pytest
 
 from linecheck import command_line, commands, tables
 from linecheck.demo import copy_demo_tunes
+from linecheck.grade.columns import COLUMNS, RANK, REPORT
 from linecheck.music.chord_symbol import read_chord
 from linecheck.read import read_chart, read_rubric
 from linecheck.report.as_json import write_json
@@ -170,6 +171,13 @@ def test_the_keys_of_a_chart_as_json_are_in_the_readme():
 def test_the_tables_of_the_readme_are_there():
     told = README.partition("`linecheck.tables` has")[2].partition("The objects")[0]
     assert set(re.findall(r"`(\w+)`", told)) == set(tables.__all__)
+
+
+def test_the_columns_of_the_grades_are_all_in_the_readme():
+    part = README.partition("<!-- columns of the grades -->")[2].partition("\n\n")[0]
+    firsts = [row.strip("| ").partition("|")[0] for row in part.strip().splitlines()[2:]]
+    told = [name for first in firsts for name in re.findall(r"`(\w+)`", first)]
+    assert sorted(told) == sorted(column.name for column in (RANK, *COLUMNS, REPORT))
 
 
 def test_the_exit_statuses_of_the_readme():

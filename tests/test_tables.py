@@ -11,9 +11,11 @@ import linecheck
 from linecheck import tables
 from linecheck.comparison_terms import Comparison
 from linecheck.demo import demo_take
+from linecheck.grade.columns import COLUMNS as GRADES
 from linecheck.music.chord_symbol import read_chord
 from linecheck.reference_terms import ReferenceProfile
 from linecheck.terms import Audit, Chart, Place
+from tests.grade.class_folders import small_class
 from tests.hand_made_audit import hand_made_audit, hand_made_chart
 from tests.recorded_audit import recorded
 
@@ -179,7 +181,27 @@ def test_a_column_has_one_type_whatever_is_in_it(audit, compared, profile, table
 
 
 def test_every_table_is_asked_for_its_types():
-    assert {table.__name__ for table in COLUMNS} == set(tables.__all__)
+    assert {table.__name__ for table in COLUMNS} | {"grades"} == set(tables.__all__)
+
+
+def test_the_grades_of_a_folder_are_a_table(tmp_path):
+    book = linecheck.grade_folder(small_class(tmp_path / "class"), jobs=1, pass_mark=90)
+    made = tables.grades(book)
+    kinds = {str: str(TYPES["t"]), float: "float64", int: "Int64", bool: "boolean"}
+    assert {name: str(kind) for name, kind in made.dtypes.items()} == {
+        column.name: kinds[column.kind] for column in GRADES
+    }
+    assert made["student"].tolist() == ["mira", "oskar", "zoe"]
+    assert made["commitment"].tolist()[:2] == [99.17, 78.18]
+    assert made["passed"].tolist()[:2] == [True, False]
+    assert made.loc[2, ["commitment", "passed", "notes"]].isna().all()
+    assert repr(book) == "GradeBook(class: 3 submissions, rubric Even-handed)"
+
+
+@pytest.mark.parametrize("table", [*COLUMNS, tables.grades], ids=lambda table: table.__name__)
+def test_what_a_table_cannot_be_made_of_is_told_in_one_line(audit, table):
+    with pytest.raises(TypeError, match=r"^an? \w+ was expected, and Take was given$"):
+        table(audit.take)
 
 
 def test_what_is_missing_is_missing_whatever_its_type(audit):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
@@ -20,7 +21,7 @@ from linecheck.commands.options import (
     within,
     writer_options,
 )
-from linecheck.commands.screen import Progress, put_out, put_out_report, put_warning
+from linecheck.commands.screen import Progress, put_out_file, put_out_report, put_warning
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
 from linecheck.report.figures import rounded
@@ -151,6 +152,7 @@ def audit(
             click=by_click,
             progress=progress,
         )
+        found = _by_pass_mark(found, pass_mark)
         if fingering:
             progress("looking for a fingering")
             found = _fingered(found)
@@ -167,18 +169,25 @@ def audit(
                     found, progress.counted(writer.option), paper=paper
                 )
     outputs.write(texts)
-    asked = found.judgement.rubric.pass_mark if pass_mark is None else pass_mark
-    below = _below(found.judgement.commitment, asked)
+    below = _below(found.judgement.commitment, found.judgement.rubric.pass_mark)
     if journal is not None:
         from linecheck.journal import entry_of_audit, record  # noqa: PLC0415  (SQLite)
 
         record(journal, [entry_of_audit(found, student=whose, date=date, take_file=take)])
     if outputs.to_stdout:
-        put_out(texts[outputs.to_stdout])
+        put_out_file(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
     _ask_about_a_day_to_come(date)
     return BELOW_PASS_MARK if below else 0
+
+
+def _by_pass_mark(found: Audit, pass_mark: float | None) -> Audit:
+    """The audit with the pass mark that is asked for here: files round its commitment by it."""
+    if pass_mark is None:
+        return found
+    rubric = replace(found.judgement.rubric, pass_mark=pass_mark)
+    return replace(found, judgement=replace(found.judgement, rubric=rubric))
 
 
 def _below(commitment: float, pass_mark: float | None) -> str:
@@ -204,8 +213,6 @@ def _ask_about_a_day_to_come(date: str | None) -> None:
 
 def _fingered(found: Audit) -> Audit:
     """The audit with a fingering of its notes, on a bass tuned in fourths."""
-    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
-
     from linecheck.left_hand import finger_line  # noqa: PLC0415
 
     return replace(found, fingering=finger_line(found.labels.notes))
@@ -215,8 +222,6 @@ def _of_student(found: Audit, student: str) -> Audit:
     """The audit with whose take it is, where that was said."""
     if not student:
         return found
-    from dataclasses import replace  # noqa: PLC0415  (only where it is asked for)
-
     return replace(found, student=student)
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 from linecheck.commands.options import no_color_option, no_name_is_empty
-from linecheck.commands.screen import put_out, put_out_page, width
-from linecheck.output_files import STDOUT, Outputs
+from linecheck.commands.screen import put_out_file, put_out_page, width
+from linecheck.output_files import Outputs
 
 __all__ = ["chart"]
 
@@ -49,4 +49,4 @@ def chart(*, chart: str, key: str | None, json_file: str | None, no_color: bool)
 
     text = write_chart_json(read)
     outputs.write({"json": text})
-    return put_out(text) if json_file == STDOUT else 0
+    return put_out_file(text) if outputs.to_stdout else 0

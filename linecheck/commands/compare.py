@@ -14,7 +14,7 @@ from linecheck.commands.options import (
     no_color_option,
     no_name_is_empty,
 )
-from linecheck.commands.screen import Progress, put_out, put_out_page, width
+from linecheck.commands.screen import Progress, put_out_file, put_out_page, width
 from linecheck.output_files import Outputs
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ def compare(
         texts["html"] = write_comparison_html(found)
     outputs.write(texts)
     if outputs.to_stdout:
-        return put_out(texts[outputs.to_stdout])
+        return put_out_file(texts[outputs.to_stdout])
     if quiet:
         return 0
     from linecheck.report.comparison_as_terminal import comparison_page  # noqa: PLC0415

@@ -15,7 +15,7 @@ from linecheck.commands.options import (
     no_name_is_empty,
     reading_options,
 )
-from linecheck.commands.screen import Progress, put_out, put_out_page, width
+from linecheck.commands.screen import Progress, put_out_file, put_out_page, width
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS
 
@@ -216,7 +216,7 @@ def drill(
             texts["midi"] = practice.write_midi(laid_out)
     outputs.write(texts)
     if outputs.to_stdout:
-        return put_out(texts[outputs.to_stdout])
+        return put_out_file(texts[outputs.to_stdout])
     if quiet:
         return 0
     from linecheck.practice.as_terminal import terminal_page  # noqa: PLC0415

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from linecheck.commands.options import check_track, no_color_option, no_name_is_empty
-from linecheck.commands.screen import Progress, put_out, put_out_page, width
+from linecheck.commands.screen import Progress, put_out_file, put_out_page, width
 from linecheck.output_files import Outputs
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def fingering(
         texts = _files(found, take, asked)
     outputs.write(texts)
     if outputs.to_stdout:
-        return put_out(texts[outputs.to_stdout])
+        return put_out_file(texts[outputs.to_stdout])
     from linecheck.left_hand.as_terminal import fingering_page  # noqa: PLC0415
 
     return put_out_page(fingering_page(found, width=width(), full=full), no_color=no_color)

@@ -9,7 +9,7 @@ import click
 from click.core import ParameterSource
 
 from linecheck.commands.options import no_color_option, no_name_is_empty, subfolders_option
-from linecheck.commands.screen import TakesProgress, put_out, put_out_page, width
+from linecheck.commands.screen import TakesProgress, put_out_file, put_out_page, width
 from linecheck.output_files import Outputs
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def progress(
     texts = {option: write(found) for option, write in writers.items() if files[option] is not None}
     outputs.write(texts)
     if outputs.to_stdout:
-        return put_out(texts[outputs.to_stdout])
+        return put_out_file(texts[outputs.to_stdout])
     in_detail = full or student is not None  # of two classes, where both have one of that name
     page = journal.courses_page(found, width=width(), full=in_detail, notes=notes)
     return put_out_page(page, no_color=no_color)

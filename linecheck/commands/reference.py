@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 from linecheck.commands.options import no_color_option, no_name_is_empty
-from linecheck.commands.screen import Progress, put_out, put_out_page, width
-from linecheck.output_files import STDOUT, Outputs
+from linecheck.commands.screen import Progress, put_out_file, put_out_page, width
+from linecheck.output_files import Outputs
 
 __all__ = ["reference"]
 
@@ -56,8 +56,8 @@ def reference(
 
         text = write_reference_json(profile)
         outputs.write({"json": text})
-        if json_file == STDOUT:
-            return put_out(text)
+        if outputs.to_stdout:
+            return put_out_file(text)
     from linecheck.report.reference_as_terminal import reference_page  # noqa: PLC0415
 
     return put_out_page(reference_page(profile, width=width()), no_color=no_color)

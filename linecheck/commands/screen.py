@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any, Self, TextIO
 import click
 
 from linecheck.commands import READER_GONE
+from linecheck.commands.stand_ins import writable
 from linecheck.faults import OutputFault
+from linecheck.output_files import file_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,11 +28,11 @@ __all__ = [
     "TakesProgress",
     "close_stdout",
     "put_out",
+    "put_out_file",
     "put_out_page",
     "put_out_report",
     "put_warning",
     "width",
-    "writable",
 ]
 
 WIDEST = 80
@@ -41,14 +43,13 @@ def close_stdout() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def writable(text: str, encoding: str | None) -> str:
-    """The text with a stand-in for every character that the stream cannot show."""
-    name = encoding or "ascii"
-    return text.encode(name, errors="replace").decode(name)
+def put_out_file(content: str | bytes) -> int:
+    """Write a file to standard output, the same bytes as on the disk; return the exit status 0."""
+    return put_out(file_bytes(content))
 
 
 def put_out(content: str | bytes) -> int:
-    """Write to standard output and return the exit status 0."""
+    """Write text for a reader, or bytes, to standard output and return the exit status 0."""
     if sys.stdout is None:
         raise OutputFault("it is closed", source="standard output")
     try:

@@ -49,7 +49,8 @@ def compare(
             With a second take: the choruses of ``take``.
         solo: the choruses of the solo; with a second take: the choruses of ``second``.
         style: with a second take, compare only the choruses of this style.
-        track: which track or part of the files is the bass: its number from 1 or its name.
+        track: which track or part of the files is the bass: its number from 1 or its name; only
+            where both takes are files.
         tempo: as in ``audit``, of both takes, as all that follows.
         first_beat_one: as in ``audit``.
         click: as in ``audit``.

@@ -43,10 +43,8 @@ def choose_sides(
         ChartFault: the two takes were audited over different charts.
     """
     if style is not None and style not in STYLES:
-        raise OptionFault(
-            f"--style is {style!r}; expected {', '.join(STYLES[:-1])} or {STYLES[-1]}"
-        )
-    walking, solo = _numbers(walking, "--walking"), _numbers(solo, "--solo")
+        raise OptionFault(f"style is {style!r}; expected {', '.join(STYLES[:-1])} or {STYLES[-1]}")
+    walking, solo = _numbers(walking, "walking"), _numbers(solo, "solo")
     if second is None:
         return _within(found, walking, solo, style)
     if second.chart.bars != found.chart.bars:
@@ -54,8 +52,8 @@ def choose_sides(
             "the two takes were audited over different charts; takes over one chart were expected",
             source=second.chart.source,
         )
-    before = _of_take(found, walking, style, "--walking")
-    after = _of_take(second, solo, style, "--solo")
+    before = _of_take(found, walking, style, "walking")
+    after = _of_take(second, solo, style, "solo")
     if before.side.style == after.side.style:
         before, after = _renamed(before, "first"), _renamed(after, "second")
     return before, after, (*_warnings(found, "first take: "), *_warnings(second, "second take: "))
@@ -68,10 +66,10 @@ def _within(
     style: Style | None,
 ) -> tuple[Chosen, Chosen, tuple[str, ...]]:
     if style is not None:
-        raise OptionFault("--style chooses the choruses of two takes; one was given")
+        raise OptionFault("style chooses the choruses of two takes; one was given")
     sides = []
     for kind, named, other in (("walking", walking, solo), ("solo", solo, walking)):
-        numbers = _checked(named, found, f"--{kind}")
+        numbers = _checked(named, found, kind)
         if numbers is None:
             taken = set(other or ())
             numbers = tuple(n for n in _of_style(found, kind) if n not in taken)
@@ -81,7 +79,7 @@ def _within(
     both = sorted(set(sides[0]) & set(sides[1]))
     if both:
         raise OptionFault(
-            f"chorus {both[0]} stands in --walking and in --solo; it can stand on one side only"
+            f"chorus {both[0]} stands in walking and in solo; it can stand on one side only"
         )
     left_out = [
         n for n in range(1, len(found.labels.styles) + 1) if n not in {*sides[0], *sides[1]}

@@ -2,7 +2,8 @@
 
 A pseudonym is a keyed hash (HMAC-SHA-256, RFC 2104) of class and name. The key is drawn by lot and
 lies with the kept audits, so that a student has the same pseudonym in every run on a folder, and
-nobody who has no key can try a list of names. Takes are called by their number, charts by their
+nobody who has no key can try a list of names. The key of a take, which follows from its content, is
+hashed so too: else a copy of the take would tell whose row it is. Takes are called by their number, charts by their
 file without its folder; a chart whose name may tell a student is called by a number too.
 
 A remark knows which names in it come from the user's files, and what stands in quotes does too.
@@ -126,6 +127,11 @@ def pseudonym(submission: Submission, key: bytes) -> str:
     return f"Student {letters}"
 
 
+def _keyed(found: str, key: bytes) -> str:
+    """The key of a take for strangers: one that nobody can make of a copy of the take."""
+    return hmac.digest(key, f"take {found}".encode(), hashlib.sha256).hex() if found else ""
+
+
 def hide_names(found: Sequence[Found], key: bytes) -> tuple[list[Found], list[Alias]]:
     """The same submissions under pseudonyms, in their order, and whose they are."""
     real = [one.submission for one in found]
@@ -152,7 +158,13 @@ def hide_names(found: Sequence[Found], key: bytes) -> tuple[list[Found], list[Al
             reason = Remark(text, reason.doubt, reason.names)
         renamed.append(new)
         files, words = _file_words(old, public)
-        told = replace(one, submission=new, reason=reason, hidden=Hidden(files, words, names))
+        told = replace(
+            one,
+            submission=new,
+            reason=reason,
+            hidden=Hidden(files, words, names),
+            shown_key=_keyed(one.key, key),
+        )
         hidden[id(new)] = told, old
     ordered = [hidden[id(new)] for new in in_order(renamed)]
     return [told for told, _ in ordered], [Alias(old, told.submission) for told, old in ordered]

@@ -165,12 +165,12 @@ def _say_rows(
                 *((column.title, "") for column in columns),
             ]
         )
-        ordered = sorted(of_class, key=lambda row: row["rank"]) if ranking else of_class
+        ordered = sorted(of_class, key=_by_rank) if ranking else of_class
         for row in ordered:
             student, take = plain(row["student"] or ""), files[_take(row)]
             page.row(
                 [
-                    (f"{row['rank']:>4}  " if ranking else "", ""),
+                    (f"{row['rank'] or '-':>4}  " if ranking else "", ""),
                     (f"{fit(student, first)} {fit(take, second)}", ""),
                     *(
                         (f"{text:>{len(column.title)}}", style)
@@ -179,6 +179,11 @@ def _say_rows(
                     ),
                 ]
             )
+
+
+def _by_rank(row: Mapping[str, Any]) -> tuple[bool, float]:
+    """The order of ranks; below them the takes that have none, the best first."""
+    return row["rank"] is None, row["rank"] or -row["commitment"]
 
 
 def _by_reason(refused: Sequence[Mapping[str, Any]]) -> list[str]:

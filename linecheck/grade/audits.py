@@ -31,6 +31,7 @@ class Found:
     """A submission with the key of its audit, or the reason why there is none.
 
     ``job`` is the work from which its audit comes. ``hidden`` is what no text about it may hold.
+    ``shown_key`` is what an anonymous book shows instead of the key, "" for the key itself.
     """
 
     submission: Submission
@@ -39,6 +40,7 @@ class Found:
     take_hash: str = ""
     job: Job | None = None
     hidden: Hidden | None = None
+    shown_key: str = ""
 
 
 def audit_all(
@@ -75,7 +77,7 @@ def audit_all(
         try:
             progress(todo.done, len(found))
             reasons: dict[str, Remark] = {}
-            for answer in workers.answers(_with(first, asked), len(found) - todo.done):
+            for answer in workers.answers(_with(first, asked)):
                 if answer.json:
                     kept.keep([(answer.key, answer.json)])
                 else:

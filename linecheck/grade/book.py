@@ -6,9 +6,14 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, get_args, overload
 
-from linecheck.arguments import checked_pass_mark
+from linecheck.arguments import (
+    checked_choice,
+    checked_count,
+    checked_pass_mark,
+    checked_progress,
+)
 from linecheck.faults import OptionFault
 from linecheck.grade.anonymous import blanked, hide_names, names_key, shown_title
 from linecheck.grade.audits import Found, audit_all
@@ -18,9 +23,10 @@ from linecheck.grade.kept_audits import KeptAudits
 from linecheck.grade.rows import graded_row, is_late
 from linecheck.grade.submission_table import find_table, read_submissions
 from linecheck.grade.terms import Refused, Row
+from linecheck.grade.whose import Subfolders
 from linecheck.grade.work import reason_of
 from linecheck.read import read_rubric
-from linecheck.read.file_names import alike_names, listed
+from linecheck.read.file_names import alike_names, listed, near_names
 from linecheck.terms import Remark, Rubric
 
 if TYPE_CHECKING:
@@ -28,7 +34,6 @@ if TYPE_CHECKING:
     from os import PathLike
 
     from linecheck.grade.anonymous import Alias
-    from linecheck.grade.find_submissions import Subfolders
     from linecheck.grade.terms import Submission
     from linecheck.read.file_names import AlikeNames
 
@@ -70,6 +75,11 @@ class GradeBook(Sequence[Row]):
         self._found = found
         self._kept = kept
 
+    def __repr__(self) -> str:
+        """In one line, for a notebook; no audit is read for it."""
+        many = f"{len(self)} submission{'' if len(self) == 1 else 's'}"
+        return f"GradeBook({self.folder.resolve().name}: {many}, rubric {self.rubric.name})"
+
     def __len__(self) -> int:
         return len(self._found)
 
@@ -87,10 +97,11 @@ class GradeBook(Sequence[Row]):
             return [self[at] for at in range(*index.indices(len(self)))]
         found = self._found[index]
         kept = self._kept.get(found.key) if found.key and not found.reason else None
+        shown_key = found.shown_key or found.key
         reason = found.reason if kept is None else reason_of(kept)
         if kept is None or reason is not None:
             reason = blanked(reason or LOST, found.hidden)
-            return Refused(found.submission, reason, is_late(found.submission), found.key)
+            return Refused(found.submission, reason, is_late(found.submission), shown_key)
         findings = read_findings(kept)
         submission = found.submission
         said = [
@@ -103,7 +114,7 @@ class GradeBook(Sequence[Row]):
             replace(findings, title=title, warnings=warnings),
             self.rubric,
             pass_mark=self.pass_mark,
-            key=found.key,
+            key=shown_key,
         )
 
     def found(self, index: int) -> Found:
@@ -181,10 +192,13 @@ def grade_folder(
         progress: is called with how many takes are done, and how many there are.
 
     Raises:
-        InputFault: the folder, the table, the chart, the rubric or the pass mark cannot be used.
-            What is wrong with one submission is the reason in its row.
+        InputFault: the folder, the table, the chart, the rubric or another argument cannot be
+            used. What is wrong with one submission is the reason in its row.
     """
     pass_mark = checked_pass_mark(pass_mark)
+    jobs = checked_count(jobs, "jobs", "processes")
+    checked_choice(subfolders, "subfolders", get_args(Subfolders))
+    checked_progress(progress)
     root = Path(folder)
     if not root.is_dir():
         raise OptionFault("is no folder; a folder of takes was expected", source=str(folder))
@@ -209,7 +223,8 @@ def grade_folder(
         kept.close()
     said = [note.for_strangers if anonymous else note.text for note in notes]
     names_file = None
-    alike = alike_names((one.submission.student, one.submission.class_name) for one in found)
+    people = [(one.submission.student, one.submission.class_name) for one in found]
+    alike = [*alike_names(people), *near_names(people)]
     if anonymous:
         found, aliases = hide_names(found, names_key(keep_folder))
         alike = [_under_pseudonyms(same, aliases) for same in alike]

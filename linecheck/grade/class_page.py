@@ -13,10 +13,10 @@ from urllib.parse import quote
 
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
-from linecheck.grade.shown_marks import mark_digits, ranks, to_the_hundredth
+from linecheck.grade.shown_marks import is_whole, mark_digits, ranked, ranks
 from linecheck.grade.whose import short_names
 from linecheck.judge.doubts import doubts
-from linecheck.report.figures import counted, percent, plain
+from linecheck.report.figures import counted, percent, plain, to_the_hundredth
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence
 from linecheck.report.html_frame import packaged, rendered
@@ -57,7 +57,7 @@ def write_class_page(
         rubric: what they were weighed by.
         title: the name of the class.
         pass_mark: 0 to 100, where one was asked for.
-        ranking: with the best take first, and the rank of each.
+        ranking: with the best take first, and the rank of each that is of the whole form.
         notes: what was noticed about the class as a whole.
         links: gives for a row what to call a file and where it is, from the page's own folder.
     """
@@ -135,13 +135,15 @@ def _takes(
 ) -> list[dict[str, Any]]:
     graded = list(found.graded)
     marks = [_mark(row) for row in graded]
-    rank = ranks(marks)
+    asked = ranked([is_whole(row) for row in graded])
+    chosen = {id(row) for row, is_asked in zip(graded, asked, strict=True) if is_asked}
+    rank = ranks(_mark(row) for row in graded if id(row) in chosen)
     digits = mark_digits(marks, graded[0].pass_mark if graded else None)
     if ranking:
-        graded.sort(key=lambda row: -_mark(row))
+        graded.sort(key=lambda row: (id(row) not in chosen, -_mark(row)))
     return [
         {
-            "rank": rank[_mark(row)],
+            "rank": rank[_mark(row)] if id(row) in chosen else "-",
             "student": plain(row.submission.student),
             "take": plain(names[_take(row)]),
             "chart": plain(row.title) if len(found.charts) > 1 else "",

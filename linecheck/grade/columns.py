@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from linecheck.grade.shown_marks import to_the_hundredth
 from linecheck.grade.terms import Graded, Refused
 from linecheck.judge.commitment import PRESENCE
 from linecheck.judge.doubts import doubts
-from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded
+from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded, to_the_hundredth
 
 if TYPE_CHECKING:
     from linecheck.grade.terms import Row
@@ -97,7 +96,7 @@ def _graded(row: Graded) -> dict[str, Any]:
         part: rounded(1 - missed.get(part, 0) / count, SHARE) for part, count in marks.items()
     }
     return {
-        "commitment": rounded(to_the_hundredth(judgement.commitment, row.pass_mark), POINTS),
+        "commitment": to_the_hundredth(judgement.commitment, row.pass_mark),
         "passed": row.passed,
         "choruses": len(judgement.choruses),
         "notes": row.notes,

@@ -131,7 +131,7 @@ def write_reports(
         workers = Workers(jobs)
         try:
             todo = [job for _, job in orders.values()]
-            for done, answer in enumerate(workers.answers(todo, 0, write_page), 1):
+            for done, answer in enumerate(workers.answers(todo, write_page), 1):
                 say(done, len(orders))
                 index = orders[answer.key][0]
                 if answer.json:

@@ -9,20 +9,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.report.figures import POINTS, rounded
+from linecheck.grade.terms import Graded
+from linecheck.report.figures import POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["mark_digits", "ranks", "to_the_hundredth"]
+    from linecheck.grade.terms import Row
 
-
-def to_the_hundredth(commitment: float, pass_mark: float | None) -> float:
-    """A commitment as files hold it: rounded, but never up to a pass mark that it misses."""
-    figure = float(rounded(commitment, POINTS) or 0.0)
-    if pass_mark is not None and commitment < pass_mark <= figure:
-        figure = round(figure - 10**-POINTS, POINTS)
-    return figure
+__all__ = ["is_whole", "mark_digits", "ranked", "ranks"]
 
 
 def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
@@ -38,6 +33,19 @@ def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
         if all((round(mark, digits) >= pass_mark) == (mark >= pass_mark) for mark in marks):
             return digits
     return POINTS
+
+
+def is_whole(row: Row) -> bool:
+    """Whether a take was graded and holds the whole form, or is not known not to."""
+    return isinstance(row, Graded) and all(said.doubt != "whole" for said in row.warnings)
+
+
+def ranked(whole: Sequence[bool]) -> list[bool]:
+    """For each graded take of a class whether it gets a rank: those of the whole form alone.
+
+    A few bars prove less than a whole form. Where no take of the class is whole, all are ranked.
+    """
+    return list(whole) if any(whole) else [True] * len(whole)
 
 
 def ranks(marks: Iterable[float]) -> dict[float, int]:

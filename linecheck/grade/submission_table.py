@@ -16,14 +16,15 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import os
 import re
 from collections import Counter
 from dataclasses import replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from linecheck.faults import InputFault
-from linecheck.grade.find_submissions import Note, with_charts
+from linecheck.grade.find_submissions import TAKES, Note, with_charts
 from linecheck.grade.table_cells import (
     RowTrouble,
     bar_and_beat,
@@ -34,6 +35,7 @@ from linecheck.grade.table_cells import (
     yes_or_no,
 )
 from linecheck.grade.terms import Refused, Submission, TakeOptions
+from linecheck.read import CHART_FOLDERS, CHART_FORMATS
 from linecheck.read.file_checks import read_bytes
 from linecheck.read.file_names import listed, plain, shown_name
 from linecheck.terms import Remark
@@ -60,6 +62,7 @@ TABLES = ("submissions.csv", "submissions.tsv", "submissions.xlsx")
 SEPARATORS = ",;\t"
 MOST_ROWS = 1_000_000
 LIKE_A_SLIP = 0.75  # of difflib: "cahrt" is like chart, "instrument" is not like student
+LIKE_A_FILE = 0.8  # the same: "mill_walz.toml" is like mill_waltz.toml
 MOST_REMARKS = 5
 
 
@@ -332,20 +335,47 @@ class _Setting:
         """A file of the table's folder, named as it is, or with the separators of Windows."""
         name = unguarded(cell_text(cell))
         path = self.base / name
-        beside: list[str] = []
         try:
             for said in (unguarded(str(cell)), name, name.replace("\\", "/")):
                 if "\0" not in said and (written := _in_its_form(self.base, said)).is_file():
                     return written
             if path.is_dir():
                 raise RowTrouble(f"{what} {name} is a folder; a file was expected", name)
-            beside = [other.name for other in path.parent.iterdir()]
         except OSError:
             pass
-        near = [other for other in beside if other.casefold() == path.name.casefold()]
-        near = near or difflib.get_close_matches(path.name, beside, n=1, cutoff=0.8)
-        guess = f"; did you mean {near[0]}?" if near else ""
-        raise RowTrouble(f"there is no {what} {name}{guess}", name, *near[:1])
+        near = self._nearest(PurePosixPath(name.replace("\\", "/")), what)
+        guess = f"; did you mean {near}?" if near else ""
+        raise RowTrouble(f"there is no {what} {name}{guess}", name, *([near] if near else ()))
+
+    def _nearest(self, name: PurePosixPath, what: str) -> str:
+        """The file that was likely meant, as it is written from the folder of the table on, or "".
+
+        It is looked for in the folder that was named; a chart also where charts lie.
+        """
+        folders = [
+            name.parent,
+            *(map(PurePosixPath, sorted(CHART_FOLDERS)) if what == "chart" else ()),
+        ]
+        kinds = CHART_FORMATS if what == "chart" else TAKES
+        wanted = name.name.casefold()
+        for folder in folders:
+            try:
+                with os.scandir(self.base / folder) as entries:
+                    files = sorted(
+                        entry.name
+                        for entry in entries
+                        if PurePosixPath(entry.name).suffix.lower() in kinds and entry.is_file()
+                    )
+            except (OSError, ValueError):
+                continue
+            by_name = {file.casefold(): file for file in reversed(files)}
+            near = difflib.get_close_matches(wanted, by_name, n=1, cutoff=LIKE_A_FILE)
+            if not near and not name.suffix:
+                by_name = {PurePosixPath(file).stem.casefold(): file for file in reversed(files)}
+                near = difflib.get_close_matches(wanted, by_name, n=1, cutoff=LIKE_A_FILE)
+            if near:
+                return str(folder / by_name[near[0]])
+        return ""
 
 
 def _in_its_form(base: Path, name: str) -> Path:

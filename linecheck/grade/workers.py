@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Workers"]
 
-LARGEST_BATCH = 16
 ROUND = 4096  # takes; then the workers are started anew, whatever a library may have leaked
 DIED = Remark("the process that audited it died; it may need more memory than there is")
 CLUSTER_WAIT_S = 10
@@ -58,7 +57,6 @@ class Workers:
     def answers(
         self,
         jobs: Iterable[Job],
-        expected: int,
         work: Callable[[Batch], list[Answer]] | None = None,
     ) -> Iterator[Answer]:
         """Have all jobs done; the answers come as they are there, in any order.
@@ -66,16 +64,14 @@ class Workers:
         Args:
             jobs: the jobs, each with a key of its own; they are asked for while others are being
                 worked on, by another thread.
-            expected: about how many there are.
             work: what is done with a batch of them; None: their takes are audited.
         """
         self._work = work or audit_batch
-        size = max(1, min(LARGEST_BATCH, expected // (4 * self.jobs)))
         source = _Source(jobs)
         working: dict[str, Job] = {}  # handed out and not answered
         while not source.is_empty:
             try:
-                for answers in self._run(self._batches(source, size, working)):
+                for answers in self._run(self._batches(source, working)):
                     for answer in answers:
                         working.pop(answer.key, None)
                         yield answer
@@ -88,9 +84,10 @@ class Workers:
                 yield answer
             self._start_anew()
 
-    def _batches(self, source: _Source, size: int, working: dict[str, Job]) -> Iterator[Batch]:
-        for _ in range(max(1, ROUND // size)):
-            jobs = source.take(size)
+    def _batches(self, source: _Source, working: dict[str, Job]) -> Iterator[Batch]:
+        """A take at a time: each is kept as soon as it is there, and handing it out costs little."""
+        for _ in range(ROUND):
+            jobs = source.take(1)
             if not jobs:
                 return
             working.update((job.key, job) for job in jobs)
@@ -199,13 +196,13 @@ def _client(cluster: object, wait_s: float = CLUSTER_WAIT_S) -> Any:
         import distributed  # noqa: PLC0415  (an extra)
     except ImportError:
         raise OptionFault(
-            "--cluster needs Dask; install it with: pip install 'linecheck[cluster]'"
+            "a cluster needs Dask; install it with: pip install 'linecheck[cluster]'"
         ) from None
     try:
         client = distributed.Client(cluster, timeout=wait_s)
         client.wait_for_workers(1, timeout=wait_s)
     except (OSError, TimeoutError, ValueError) as fault:
         raise OptionFault(
-            f"no cluster with a worker answers there: {fault}", source=f"--cluster {cluster}"
+            f"no cluster with a worker answers there: {fault}", source=f"cluster {cluster}"
         ) from None
     return client

@@ -22,7 +22,7 @@ from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.reports import report_names, write_reports
-from linecheck.grade.shown_marks import ranks
+from linecheck.grade.shown_marks import is_whole, ranked, ranks
 from linecheck.grade.terms import Graded
 from linecheck.grade.written_files import WrittenFiles
 from linecheck.output_files import write_whole
@@ -55,7 +55,8 @@ def write_grades(
     Args:
         book: the book.
         out: the folder.
-        ranking: with the rank of every take in its class, by commitment.
+        ranking: with the rank of every take in its class, by commitment; takes of a part of the
+            form have none.
         reports: with a page for every take that is graded.
         appeals: with a sheet for every take that says every point given and taken.
         journal: a journal to note the graded takes in; for a book that is not anonymous.
@@ -69,11 +70,13 @@ def write_grades(
         OutputFault: a file cannot be written.
     """
     rows: list[dict[str, Any]] = []
+    whole: list[bool] = []
     choruses: list[ChorusMarks] = []
     noted = JournalEntries(book, journal)
     for index, row in enumerate(book):
         noted.add(index, row)
         rows.append(flat_row(row))
+        whole.append(is_whole(row))
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )
@@ -82,7 +85,7 @@ def write_grades(
     columns, notes, more = COLUMNS, (*book.notes, *noted.notes()), []
     links: list[dict[str, str]] = [{} for _ in rows]
     if ranking:
-        add_ranks(rows)
+        add_ranks(rows, whole)
         columns = (RANK, *columns)
     if reports:
         names, trouble = write_reports(book, out / REPORTS, beside, jobs=jobs, progress=progress)
@@ -143,12 +146,21 @@ def _add_links(
             link[what] = f"{folder}/{name}"
 
 
-def add_ranks(rows: Sequence[dict[str, Any]]) -> None:
-    """Give every graded row its rank in its class."""
-    by_class: dict[str | None, list[float]] = {}
-    for row in rows:
+def add_ranks(rows: Sequence[dict[str, Any]], whole: Sequence[bool]) -> None:
+    """Give every graded row its rank in its class, but for takes of a part of the form.
+
+    Args:
+        rows: the rows of all classes.
+        whole: for each of them whether its take holds the whole form.
+    """
+    by_class: dict[str | None, list[int]] = {}
+    for at, row in enumerate(rows):
+        row["rank"] = None
         if row["commitment"] is not None:
-            by_class.setdefault(row["class"], []).append(row["commitment"])
-    of_class = {name: ranks(marks) for name, marks in by_class.items()}
-    for row in rows:
-        row["rank"] = of_class.get(row["class"], {}).get(row["commitment"])
+            by_class.setdefault(row["class"], []).append(at)
+    for graded in by_class.values():
+        asked = ranked([whole[at] for at in graded])
+        chosen = [rows[at] for at, is_asked in zip(graded, asked, strict=True) if is_asked]
+        of_mark = ranks(row["commitment"] for row in chosen)
+        for row in chosen:
+            row["rank"] = of_mark[row["commitment"]]

@@ -11,6 +11,7 @@ from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING
 
+from linecheck.arguments import checked_track_of
 from linecheck.faults import OptionFault
 from linecheck.left_hand.costs import Costs, read_costs
 from linecheck.left_hand.file_places import file_places
@@ -53,11 +54,13 @@ def fingering(
             strings from the lowest: ``"E1,A1,D2,G2"``, or as MIDI numbers.
         extension: the lowest note of an extension of the lowest string, such as ``"C1"``.
         costs: Costs, or the file of some; None are the packaged ones.
-        track: which track or part of the file is the bass: its number from 1 or its name.
+        track: which track or part of the file is the bass: its number from 1 or its name; only
+            for a file.
 
     Raises:
         InputFault: TakeFault, CostsFault or OptionFault; its text is one line.
     """
+    track = checked_track_of(not isinstance(line, (str, PathLike)), track)
     the_bass = read_bass(tuning, extension)
     the_costs = costs if isinstance(costs, Costs) else read_costs(costs)
     if isinstance(line, Take):

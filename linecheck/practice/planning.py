@@ -9,6 +9,7 @@ from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linecheck.arguments import checked_count
 from linecheck.faults import OptionFault
 from linecheck.judge.doubts import questions
 from linecheck.practice.building import build_exercises, quarters_round
@@ -41,8 +42,9 @@ def drill(
         bars: instead of the weakest: (first, last) bar of each spot, as the chart numbers them.
 
     Raises:
-        OptionFault: ``bars`` are not in the chart, too many for a loop, or all N.C.
+        OptionFault: ``most`` is no number of spots, or ``bars`` are not in the chart, too many for a loop, or all N.C.
     """
+    checked_count(most, "most", "spots")
     chart = audit.chart
     changes = weak_changes(audit)
     adrift = not bars and _share_adrift(audit) >= MOST_ADRIFT
@@ -83,15 +85,15 @@ def _checked(bars: tuple[Bar, ...], first: int, last: int) -> list[int]:
     for bar in (first, last):
         if not 1 <= bar <= len(bars):
             raise OptionFault(
-                f"--bars {named}: the chart has bars 1 to {len(bars)}, and {bar} was read"
+                f"bars {named}: the chart has bars 1 to {len(bars)}, and {bar} was read"
             )
     found = [number - 1 for number in _round(first, last, len(bars))]
     if len(found) > MOST_BARS:
         raise OptionFault(
-            f"--bars {named}: {len(found)} bars were read; expected {MOST_BARS} at most for a loop"
+            f"bars {named}: {len(found)} bars were read; expected {MOST_BARS} at most for a loop"
         )
     if all(placed.chord.root is None for index in found for placed in bars[index].chords):
-        raise OptionFault(f"--bars {named}: all of it is N.C., and there is nothing to land on")
+        raise OptionFault(f"bars {named}: all of it is N.C., and there is nothing to land on")
     return found
 
 

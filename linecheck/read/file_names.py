@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import unicodedata
+from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
+
+
+NEAR_FROM = 5  # letters of a name from which one letter more or less may be a slip
+WORD_FROM = 4  # letters of the word that differs: "Mira A" and "Mira B" are two
+MOST_NEAR = 1000  # students of a class whose names are compared
 
 
 def shown_name(path: Path, folder: Path) -> str:
@@ -31,7 +37,7 @@ def listed(names: list[str], most: int = 5) -> str:
 
 
 class AlikeNames(NamedTuple):
-    """Names that differ in capitals alone: of a ``what`` ("student", "class"), in these classes."""
+    """Names that differ in capitals, or in one letter: of a ``what`` ("student", "class"), in these classes."""
 
     what: str
     names: tuple[str, ...]
@@ -69,6 +75,63 @@ def alike_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
         for same in groups.values()
         if len(same) > 1
     ]
+
+
+def near_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
+    """Pairs of students of one class whose names differ in one letter, as by a slip.
+
+    Names of ``NEAR_FROM`` letters or more, of as many words; the word that differs is no initial
+    and no number. A class of more than ``MOST_NEAR`` students is an archive, and is not asked about.
+
+    Args:
+        people: the student and the class of each, "" for none.
+    """
+    classes: dict[str, dict[str, tuple[str, str]]] = {}
+    for student, class_name in people:
+        of_class = classes.setdefault(folded(class_name), {})
+        of_class.setdefault(folded(student), (student, class_name))
+    found: list[AlikeNames] = []
+    for of_class in classes.values():
+        if len(of_class) > MOST_NEAR:
+            continue
+        # Two names of which one letter is left out in each (or in one) are then the same.
+        cut: dict[str, list[str]] = {}
+        for name in of_class:
+            if sum(map(str.isalpha, name)) >= NEAR_FROM:
+                for less in {name, *(name[:at] + name[at + 1 :] for at in range(len(name)))}:
+                    cut.setdefault(less, []).append(name)
+        pairs = {
+            tuple(sorted(pair))
+            for names in cut.values()
+            for pair in combinations(names, 2)
+            if _differ_in_a_letter(*pair)
+        }
+        for one, other in sorted(pairs):
+            (first, class_name), (second, of_second) = of_class[one], of_class[other]
+            names = tuple(sorted((first, second)))
+            found.append(AlikeNames("student", names, frozenset((class_name, of_second))))
+    return found
+
+
+def _differ_in_a_letter(one: str, other: str) -> bool:
+    """Whether two names differ in one letter: another one, one more, or one less."""
+    words = list(zip(one.split(), other.split(), strict=False))
+    if len(one.split()) != len(other.split()):
+        return False
+    differing = [pair for pair in words if pair[0] != pair[1]]
+    if len(differing) != 1:
+        return False
+    shorter, longer = sorted(differing[0], key=len)
+    if len(longer) < WORD_FROM or len(longer) - len(shorter) > 1:
+        return False
+    at = next(
+        (n for n, pair in enumerate(zip(shorter, longer, strict=False)) if len({*pair}) > 1),
+        len(shorter),
+    )
+    same_length = len(shorter) == len(longer)
+    if shorter[at + same_length :] != longer[at + 1 :]:
+        return False
+    return all(sign.isalpha() for sign in longer[at] + (shorter[at] if same_length else ""))
 
 
 def folded(name: str) -> str:

@@ -48,7 +48,7 @@ def read_take_audio(
             not installed.
     """
     if track is not None:
-        raise TakeFault("--track: a recording has no tracks; it holds one bass alone")
+        raise TakeFault("track: a recording has no tracks; it holds one bass alone")
     with open_recording(path) as source:
         heard = hear(source, _told(progress, source.frames, source.sample_rate))
         sample_rate, channels = source.sample_rate, source.channels

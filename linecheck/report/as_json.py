@@ -19,6 +19,7 @@ from linecheck.report.figures import (
     SHARE,
     meter_text,
     rounded,
+    to_the_hundredth,
 )
 from linecheck.report.json_layout import json_text
 from linecheck.report.reference_as_json import reading_as_data
@@ -91,7 +92,7 @@ def audit_as_data(audit: Audit) -> dict[str, Any]:
         "intonation": _intonation(audit.intonation),
         "choruses": [_chorus(chorus) for chorus in judgement.choruses],
         "sections": [_section(section) for section in judgement.sections],
-        "commitment": rounded(judgement.commitment, POINTS),
+        "commitment": to_the_hundredth(judgement.commitment, judgement.rubric.pass_mark),
         "costs": [_cost(cost) for cost in judgement.costs],
         "rubric": {
             "name": judgement.rubric.name,

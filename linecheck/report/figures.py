@@ -22,6 +22,20 @@ def rounded(value: float | None, digits: int) -> float | int | None:
     return int(figure) if figure.is_integer() else figure
 
 
+def to_the_hundredth(commitment: float, pass_mark: float | None) -> float | int:
+    """A commitment as files hold it: rounded, but never onto the other side of a pass mark.
+
+    So a program that holds it against the pass mark decides as linecheck does.
+    """
+    figure = float(rounded(commitment, POINTS) or 0.0)
+    step = 10**-POINTS
+    if pass_mark is not None and commitment < pass_mark <= figure:
+        figure -= step
+    elif pass_mark is not None and figure < pass_mark <= commitment:
+        figure += step
+    return rounded(figure, POINTS) or 0
+
+
 def beat_text(beat: float) -> str:
     """A beat, or a number of beats, in words: ``"3"``, ``"2.5"``, ``"2.33"``."""
     return f"{beat:.2f}".rstrip("0").rstrip(".")

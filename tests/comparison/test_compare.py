@@ -80,14 +80,14 @@ def test_a_line_in_one_take_and_a_solo_in_another(audits):
 
 
 REFUSED = [
-    ({"walking": [7]}, OptionFault, r"--walking names chorus 7; .*\.mid has choruses 1 to 4"),
-    ({"walking": [1, 3], "solo": [3]}, OptionFault, "chorus 3 stands in --walking and in --solo"),
-    ({"style": "solo"}, OptionFault, "--style chooses the choruses of two takes"),
+    ({"walking": [7]}, OptionFault, r"walking names chorus 7; .*\.mid has choruses 1 to 4"),
+    ({"walking": [1, 3], "solo": [3]}, OptionFault, "chorus 3 stands in walking and in solo"),
+    ({"style": "solo"}, OptionFault, "style chooses the choruses of two takes"),
     ({"walking": [1, 2, 3, 4]}, TakeFault, "no chorus is a solo by its rhythm"),
-    ({"walking": 1}, OptionFault, r"--walking is 1; expected numbers of choruses such as \[1, 2\]"),
-    ({"solo": "3-4"}, OptionFault, "--solo is '3-4'; expected numbers of choruses"),
-    ({"solo": [3.0]}, OptionFault, r"--solo is \[3.0\]; expected numbers of choruses"),
-    ({"style": "slow"}, OptionFault, "--style is 'slow'; expected walking, solo or mixed"),
+    ({"walking": 1}, OptionFault, r"walking is 1; expected numbers of choruses such as \[1, 2\]"),
+    ({"solo": "3-4"}, OptionFault, "solo is '3-4'; expected numbers of choruses"),
+    ({"solo": [3.0]}, OptionFault, r"solo is \[3.0\]; expected numbers of choruses"),
+    ({"style": "slow"}, OptionFault, "style is 'slow'; expected walking, solo or mixed"),
 ]
 
 
@@ -220,8 +220,8 @@ def test_json_on_standard_output_stands_alone(capsys):
         (["--solo", "4-3"], "4-3 names no choruses; such as 1-3 or 2,5 was expected"),
         (["--walking", "0"], "0 names no choruses"),
         (["--solo", "1-9999999999"], "names no choruses"),
-        (["--solo", "5"], "--solo names chorus 5"),
-        (["--style", "walking"], "--style chooses the choruses of two takes; one was given"),
+        (["--solo", "5"], "solo names chorus 5"),
+        (["--style", "walking"], "style chooses the choruses of two takes; one was given"),
     ],
 )
 def test_faults_are_one_line(more, said, capsys):

@@ -37,14 +37,14 @@ def small_class(folder: Path) -> Path:
     return folder
 
 
-def cut_to_a_chorus(path: Path, track_name: str = "") -> None:
+def cut_to_a_chorus(path: Path, track_name: str = "", bars: int = 12) -> None:
     """Leave twelve bars of a played take, for what takes long; its tracks may get a name."""
     file = mido.MidiFile(path)
     for track in file.tracks:
         at, kept = 0, []
         for message in track:
             at += message.time
-            if at <= 12 * 4 * file.ticks_per_beat or message.type == "note_off":
+            if at <= bars * 4 * file.ticks_per_beat or message.type == "note_off":
                 kept.append(message)
         track[:] = kept
         if track_name:

@@ -295,3 +295,23 @@ def test_who_is_who_stands_beside_the_kept_audits_alone(tmp_path, capsys):
         "takes/tollgate_mira.mid"
     )
     assert not list((tmp_path / "grades" / "anonymous").rglob("pseudonyms*"))
+
+
+def test_a_copy_of_a_take_does_not_tell_whose_row_it_is(tmp_path):
+    folder = tmp_path / "class"
+    put_chart(folder, "shuffle.toml", "mira")
+    put(folder, "Mira.mid", "mira")
+    put(folder, "Oskar.mid", "oskar")
+    open_keys = {row.key for row in grade_folder(folder, jobs=1, keep_in=tmp_path / "kept")}
+    shown = []
+    for out in ("one", "two"):
+        book = grade_folder(folder, jobs=1, keep_in=tmp_path / "kept", anonymous=True)
+        rows, _ = write_grades(book, tmp_path / out, appeals=True, reports=True)
+        told = everything_in(tmp_path / out)
+        assert not [key for key in open_keys if key[:12] in told]
+        shown.append([row["key"] for row in rows])
+    assert shown[0] == shown[1]  # the same in every run on the folder
+    assert len({*shown[0]}) == 2
+    assert all(re.fullmatch("[0-9a-f]{64}", key) for key in shown[0])
+    elsewhere = grade_folder(folder, jobs=1, anonymous=True)
+    assert not {row.key for row in elsewhere} & {*shown[0]}

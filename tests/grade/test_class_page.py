@@ -13,7 +13,7 @@ from linecheck.grade.class_files import write_class_pages
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.write import write_grades
-from linecheck.read.file_names import alike_names
+from linecheck.read.file_names import alike_names, near_names
 from linecheck.terms import Remark
 from tests.grade.class_folders import put, put_chart, small_class
 from tests.grade.invented_class import class_rows, graded, refused
@@ -202,3 +202,42 @@ def test_a_class_may_be_called_anything(tmp_path, given, shown):
     )
     pages, _ = write_class_pages(grade_folder(folder, jobs=1), tmp_path)
     assert [page.name for page in pages] == [f"{shown}.html"]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "are_near"),
+    [
+        ("Marta Lind", "Marta Lindt", True),
+        ("Marta Lind", "marta lint", True),
+        ("Henrik", "Hendrik", True),
+        ("Jürgen Wolf", "Jurgen Wolf", True),
+        ("Mira A", "Mira B", False),  # initials
+        ("Student 1041", "Student 1042", False),
+        ("Anna2", "Anna3", False),
+        ("Bo Ek", "Bo Elk", False),  # too short to tell
+        ("Ana", "Anna", False),
+        ("Marta Lind", "Marta Linden", False),
+        ("Marta Lind", "Mara Lint", False),
+        ("Marta Lind", "Marta", False),
+        ("Marta Lind", "Marta Lind", False),
+        ("Marta Lind", "MARTA LIND", False),  # asked about with the capitals
+    ],
+)
+def test_names_that_differ_in_one_letter_are_asked_about(one, other, are_near):
+    found = near_names([(one, "Mon"), (other, "Mon"), (one, "Thu"), ("Paola Ferri", "Mon")])
+    assert [set(alike.names) for alike in found] == ([{one, other}] if are_near else [])
+    assert near_names([(one, "Mon"), (other, "Thu")]) == []
+
+
+def test_a_misspelt_name_is_asked_about_once(tmp_path):
+    put_chart(tmp_path, "shuffle.toml", "mira")
+    for name in ("a", "b", "c"):
+        put(tmp_path, f"{name}.mid", "mira")
+    (tmp_path / "submissions.csv").write_text(
+        "student,class,take\nMarta Lind,Mon,a.mid\nMarta Lindt,Mon,b.mid\nMarta Lindt,Mon,c.mid\n"
+    )
+    book = grade_folder(tmp_path, jobs=1)
+    assert "are Marta Lind and Marta Lindt (Mon) the same student?" in book.notes
+    hidden = grade_folder(tmp_path, jobs=1, anonymous=True)
+    (asked,) = [note for note in hidden.notes if "the same student" in note]
+    assert "Lind" not in asked

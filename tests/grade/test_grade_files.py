@@ -109,6 +109,28 @@ def test_the_spreadsheet_has_a_sheet_a_class_a_criterion_and_a_student(folder, t
     assert ("Rubric", "Even-handed") in sheets["Rubric"]
 
 
+def test_a_scrap_gets_no_rank_beside_takes_of_the_whole_form(tmp_path, capsys):
+    folder = small_class(tmp_path / "class")
+    cut_to_a_chorus(put(folder, "scrap.mid", "mira"), bars=6)
+    assert command_line.run(["grade", str(folder), "--ranking"]) == 0
+    by_student = {row["student"]: row for row in rows_of(folder / "grades" / "grades.csv")}
+    assert "whole form" in by_student["scrap"]["to_check"]
+    assert {name: row["rank"] for name, row in by_student.items()} == {
+        "mira": "1", "oskar": "2", "scrap": "", "zoe": "",
+    }  # fmt: skip
+    said = capsys.readouterr().out
+    assert re.search(r"\n +1 +mira .*\n +2 +oskar .*\n +- +scrap ", said)
+    page = (folder / "grades" / "class.html").read_text("utf-8")
+    cells = re.findall(r"<tr><td>([^<]*)</td>\s*<th[^>]*><span[^>]*>(\w+)", page)
+    assert cells == [("1", "mira"), ("2", "oskar"), ("-", "scrap")]
+    sheet = cells_of(folder / "grades" / "grade_book.xlsx")["Class"]
+    assert [row[0] for row in sheet[1:4]] == [1, 2, None]
+    for name in ("mira.mid", "oskar.mid"):  # where none is whole, all are ranked
+        (folder / name).unlink()
+    assert command_line.run(["grade", str(folder), "--ranking", "--quiet"]) == 0
+    assert rows_of(folder / "grades" / "grades.csv")[0]["rank"] == "1"
+
+
 def test_no_cell_is_a_formula(folder, tmp_path):
     write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
     book = openpyxl.load_workbook(tmp_path / "out" / "grade_book.xlsx")
@@ -189,8 +211,10 @@ def test_as_many_whole_points_have_equal_rank():
         {"class": c, "commitment": x}
         for c, x in zip("aaaabb", (70.0, 90.4, 89.6, None, 5.0, 60.0), strict=False)
     ]
-    add_ranks(rows)
+    add_ranks(rows, [True] * 6)
     assert [row["rank"] for row in rows] == [3, 1, 1, None, 2, 1]
+    add_ranks(rows, [True, False, True, False, False, False])  # of class b no take is whole
+    assert [row["rank"] for row in rows] == [2, None, 1, None, 2, 1]
     assert RANK.name == "rank"
 
 

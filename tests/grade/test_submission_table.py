@@ -279,6 +279,15 @@ def test_a_track_of_the_same_take_is_another_submission(folder):
         ("M,,x.toml,,,", "row 2: take is empty: nothing was handed in"),
         ("M,A.mid,x.toml,,,", "there is no take A.mid; did you mean a.mid?"),
         ("M,a.mid,y.toml,,,", "there is no chart y.toml; did you mean x.toml?"),
+        ("M,a,x.toml,,,", "there is no take a; did you mean a.mid?"),
+        ("M,a.mid,x,,,", "there is no chart x; did you mean x.toml?"),
+        (
+            "M,a.mid,charts/mill_walz.toml,,,",
+            "mill_walz.toml; did you mean charts/mill_waltz.toml?",
+        ),
+        ("M,a.mid,charts\\mill_walz.toml,,,", "did you mean charts/mill_waltz.toml?"),
+        ("M,a.mid,Mill_Waltz,,,", "no chart Mill_Waltz; did you mean charts/mill_waltz.toml?"),
+        ("M,a.mid,../mill_walz.toml,,,", "did you mean charts/mill_waltz.toml?"),
         ("M,gone/far.mid,x.toml,,,", r"there is no take gone/far.mid$"),
         ("M,sub,x.toml,,,", "take sub is a folder; a file was expected"),
         ("M,a.mid,x.toml,,fast,", "tempo is 'fast'; expected quarter notes a minute, 20 to 500"),
@@ -290,6 +299,8 @@ def test_a_track_of_the_same_take_is_another_submission(folder):
 )
 def test_what_is_wrong_with_a_row_is_its_reason(folder, cells, told):
     (folder / "y").mkdir()
+    (folder / "charts").mkdir()
+    (folder / "charts" / "mill_waltz.toml").write_text("x", "utf-8")
     said = reason(folder, f"student,take,chart,due,tempo,click\n{cells}\n")
     assert re.search(told, said), said
     assert said.startswith("submissions.csv row 2: ")

@@ -14,6 +14,7 @@ import pytest
 from linecheck.faults import OptionFault
 from linecheck.grade import Graded, Refused, grade_folder
 from linecheck.grade import workers as workers_of_grading
+from linecheck.grade.work import audit_batch
 from tests.grade.class_folders import put, put_chart
 from tests.grade.deadly_takes import DEADLY, die_always, die_once
 from tests.kill_grade import command, kill_at_random, written
@@ -90,9 +91,36 @@ def test_ctrl_c_ends_it_quietly_and_what_was_done_is_kept(folder, tmp_path):
 # ---- a cluster -------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGKILL])
+def test_a_run_that_is_ended_by_force_says_nothing(how, folder, tmp_path):
+    run = subprocess.Popen(
+        command(folder, tmp_path / "out"), stderr=subprocess.PIPE, start_new_session=True, text=True
+    )
+    while not any(
+        b"\na " in b"\n" + file.read_bytes() for file in (tmp_path / "out").rglob("*.audits")
+    ):
+        assert run.poll() is None
+        time.sleep(0.02)
+    run.send_signal(how)
+    _, err = run.communicate(timeout=60)  # until its workers have ended too
+    assert (run.returncode, err) == (-how, "")
+
+
+def test_takes_are_handed_out_one_by_one_so_that_each_is_kept_at_once(folder, monkeypatch):
+    handed_out = []
+
+    def noted(batch):
+        handed_out.append(len(batch.jobs))
+        return audit_batch(batch)
+
+    monkeypatch.setattr(workers_of_grading, "audit_batch", noted)
+    grade_folder(folder, jobs=1)
+    assert handed_out == [1] * 12
+
+
 def test_a_cluster_that_is_not_there_is_one_line():
     pytest.importorskip("distributed", reason="Dask is not installed: no cluster is tried")
-    with pytest.raises(OptionFault, match=r"--cluster tcp://127.0.0.1:9.*no cluster with a worker"):
+    with pytest.raises(OptionFault, match=r"cluster tcp://127.0.0.1:9.*no cluster with a worker"):
         workers_of_grading._client("tcp://127.0.0.1:9", wait_s=1)
 
 

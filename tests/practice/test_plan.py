@@ -150,9 +150,9 @@ def test_bars_that_a_person_names_are_practised_whatever_the_take_shows(oskar):
 @pytest.mark.parametrize(
     ("bars", "told"),
     [
-        ((0, 1), "--bars 0-1: the chart has bars 1 to 12, and 0 was read"),
-        ((3, 13), "--bars 3-13: the chart has bars 1 to 12, and 13 was read"),
-        ((3, 8), "--bars 3-8: 6 bars were read; expected 4 at most"),
+        ((0, 1), "bars 0-1: the chart has bars 1 to 12, and 0 was read"),
+        ((3, 13), "bars 3-13: the chart has bars 1 to 12, and 13 was read"),
+        ((3, 8), "bars 3-8: 6 bars were read; expected 4 at most"),
     ],
 )
 def test_bars_that_cannot_be_practised_are_told(oskar, bars, told):
