@@ -7,8 +7,9 @@ day of the file the earlier one, since copying a file makes it younger. An entry
 that of the one student who has the same take, and one without a class is of the one class in which
 the student has it. Where the writer knows whose each take is, ``settled`` entries take the place
 of those that are plainly the same file put right: of the same student, but for the class and how
-the name is written; else of the same file name; else of nobody, or of a mere day or week. Anyone
-else who has the same take keeps it, for it may be copied; so do entries of other takes.
+the name is written; else of the same file name, where it is the name of no other take; else of
+nobody, or of a mere day or week. Anyone else who has the same take keeps it, for it may be copied;
+so do entries of other takes.
 
 Every writing is one transaction, with a lock that other writers wait for; what was recorded
 outlives the process that is killed the moment after. A file on a network drive is for one machine
@@ -32,10 +33,10 @@ from linecheck.read.days_in_names import name_without_day
 from linecheck.read.file_names import folded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
     from os import PathLike
 
-__all__ = ["Recorded", "check_journal", "entries", "kept_by_others", "record"]
+__all__ = ["Others", "Recorded", "check_journal", "entries", "others_with", "record"]
 
 APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
 WAIT_S = 60.0  # for another writer
@@ -89,7 +90,7 @@ _SCHEMA_STEPS: tuple[tuple[str, ...], ...] = (
 SCHEMA = len(_SCHEMA_STEPS)
 _IN_SCHEMA_1 = {"class_name": "''", "tempo": "NULL"}  # what the step to schema 2 makes of them
 _OF_OWNER = "student = ? AND take_key = ? AND class_name = ?"
-_COLUMNS = tuple(field.name for field in fields(Entry))
+_COLUMNS = tuple(field.name for field in fields(Entry) if field.name != "recorded")
 _AS_JSON = ("parts", "losses", "weights")
 _FIGURE = (int, float)
 _KINDS: dict[str, type | tuple[type, ...]] = {
@@ -108,6 +109,13 @@ class Recorded(NamedTuple):
 
     new: int
     renewed: int
+
+
+class Others(NamedTuple):
+    """Who else has a take by a journal: those who keep it, and those who lose it as put right."""
+
+    keep: tuple[str, ...]
+    lose: tuple[str, ...]
 
 
 def record(
@@ -142,6 +150,9 @@ def record(
 def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
     """All entries of a journal, by student, date and take; of equal ones the last recorded last.
 
+    So of the takes that a student had in files of one name on one day, the last one handed in is
+    the last.
+
     Raises:
         JournalFault: there is no such file, it is no journal, damaged, or of a newer linecheck.
     """
@@ -161,20 +172,31 @@ def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
     return tuple(sorted(found, key=lambda entry: (entry.student, entry.date, entry.take)))
 
 
-def kept_by_others(
-    journal: str | PathLike[str], new_entries: Sequence[Entry]
-) -> tuple[tuple[str, ...], ...]:
-    """For each entry who else keeps its take where all are recorded as ``settled``, by name.
+def others_with(journal: str | PathLike[str], new_entries: Sequence[Entry]) -> tuple[Others, ...]:
+    """For each entry who else has its take where all are recorded as ``settled``, by name.
+
+    Names that only differ in how they are written, and those of no student, are not told.
 
     Raises:
         JournalFault: it is no journal, damaged, or of a newer linecheck.
     """
+    known = entries(journal) if Path(journal).exists() else ()
     owners = _owners(new_entries)
-    others: dict[str, dict[str, None]] = {}
-    for old in entries(journal) if Path(journal).exists() else ():
-        if old.take_key in owners and not _heirs(_held(old), owners[old.take_key]):
-            others.setdefault(old.take_key, {})[old.student] = None
-    return tuple(tuple(others.get(new.take_key, ())) for new in new_entries)
+    shared = _shared_names((entry.take_key, entry.take) for entry in (*known, *new_entries))
+    keep: dict[str, dict[str, None]] = {}
+    lose: dict[str, dict[str, None]] = {}
+    for old in known:
+        if old.take_key not in owners:
+            continue
+        heirs = _heirs(_held(old), owners[old.take_key], shared)
+        if not heirs:
+            keep.setdefault(old.take_key, {})[old.student] = None
+        elif (name := _name_key(old.student)) and name not in {_name_key(who) for who, _ in heirs}:
+            lose.setdefault(old.take_key, {})[old.student] = None
+    return tuple(
+        Others(tuple(keep.get(new.take_key, ())), tuple(lose.get(new.take_key, ())))
+        for new in new_entries
+    )
 
 
 def check_journal(journal: str | PathLike[str]) -> None:
@@ -248,16 +270,25 @@ def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
     return owners
 
 
-def _heirs(old: _Held, owners: Sequence[_Held]) -> list[tuple[str, str]]:
+def _shared_names(takes: Iterable[tuple[str, str]]) -> set[str]:
+    """Names of files that several takes have (key and name of each): they tell no file."""
+    keys: dict[str, set[str]] = {}
+    for key, name in takes:
+        keys.setdefault(folded(_storable(name)), set()).add(key)
+    return {name for name, of in keys.items() if len(of) > 1}
+
+
+def _heirs(old: _Held, owners: Sequence[_Held], shared: Collection[str]) -> list[tuple[str, str]]:
     """The students and classes that a take is now of which an old owner had, maybe the same one.
 
-    Empty where nothing shows that it is the same file put right, and no copy.
+    Empty where nothing shows that it is the same file put right, and no copy; ``shared`` are the
+    names of files that show nothing.
     """
     same = [new for new in owners if (new.student, new.class_name) == old[:2]]
     if not same:
         name = _name_key(old.student)
         same = [new for new in owners if name and _name_key(new.student) == name]
-    if not same:
+    if not same and folded(old.take) not in shared:
         same = [new for new in owners if folded(new.take) == folded(old.take)]
     if not same and not name_without_day(old.student):
         same = list(owners)
@@ -273,9 +304,14 @@ def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
     owners = _owners(made)
     astray: dict[tuple[str, tuple[tuple[str, str], ...]], list[int]] = {}
     query = "SELECT recorded, take_key, student, class_name, take FROM entry"
-    for number, take, *held in database.execute(query):
+    known = database.execute(query).fetchall()
+    shared = _shared_names(
+        [(take, name) for _, take, _, _, name in known]
+        + [(entry.take_key, entry.take) for entry in made]
+    )
+    for number, take, *held in known:
         old = _Held(*held)
-        heirs = tuple(_heirs(old, owners[take])) if take in owners else ()
+        heirs = tuple(_heirs(old, owners[take], shared)) if take in owners else ()
         if heirs and heirs != (old[:2],):
             astray.setdefault((take, heirs), []).append(number)
     for (take, heirs), numbers in astray.items():
@@ -398,7 +434,7 @@ def _entry(row: tuple[Any, ...], path: Path) -> Entry:
             source=str(path),
             place=(f"entry {number}",),
         )
-    return Entry(**values)
+    return Entry(**values, recorded=number)
 
 
 def _wrong(values: dict[str, Any]) -> str:

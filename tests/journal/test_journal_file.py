@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from linecheck.faults import JournalFault
-from linecheck.journal import check_journal, courses, entries, kept_by_others, record
+from linecheck.journal import check_journal, courses, entries, others_with, record
 from linecheck.journal.course_in_words import caveats
 from linecheck.journal.journal_file import _COLUMNS, _SCHEMA_STEPS, APPLICATION, _row
 from tests.journal.invented_entries import entry_like
@@ -187,29 +187,44 @@ def test_a_copied_take_takes_nothing_from_its_owner(journal):
     mira = entry_like(take="m.mid", date="2026-03-01", take_key="k", class_name="Mo")
     noor = replace(mira, student="Noor", take="n.mid", date="2026-03-08", date_origin="file")
     record(journal, [mira], settled=True)
-    assert kept_by_others(journal, [noor, entry_like(take="other.mid")]) == (("Mira",), ())
+    other = entry_like(take="other.mid")
+    assert others_with(journal, [noor, other]) == ((("Mira",), ()), ((), ()))
     assert record(journal, [noor], settled=True) == (1, 0)
     assert entries(journal) == (mira, noor)  # also the date of each
     assert record(journal, [mira, noor], settled=True) == (0, 2)
-    assert kept_by_others(journal, [mira, noor]) == ((), ())
+    assert others_with(journal, [mira, noor]) == (((), ()), ((), ()))
+
+
+def test_a_name_that_many_files_have_hands_no_take_over(journal):
+    mira = entry_like(take="take.mid", take_key="k", class_name="Mo")
+    record(journal, [mira], settled=True)
+    noor = replace(mira, student="Noor")
+    new = replace(mira, take_key="n")  # Mira's next one, while Noor's is a copy of her last one
+    assert others_with(journal, [new, noor]) == (((), ()), (("Mira",), ()))
+    record(journal, [new, noor], settled=True)
+    assert owners(journal) == [(who, "Mo", "take.mid") for who in ("Mira", "Mira", "Noor")]
+    later = replace(new, student="Noor")  # Mira hands in nothing, and the name was used before
+    assert others_with(journal, [later]) == ((("Mira",), ()),)
+    record(journal, [later], settled=True)
+    assert [e.student for e in entries(journal)] == ["Mira", "Mira", "Noor", "Noor"]
 
 
 @pytest.mark.parametrize(
-    ("before", "after"),
+    ("before", "after", "lose"),
     [
-        ({"student": "Myra"}, {}),  # a corrected table
-        ({"take": "x.mid"}, {"class_name": "Mo"}),
-        ({"take": "x.mid", "student": "ZOE\u0308"}, {"student": "Zoë"}),
-        ({"take": "x.mid", "student": "2026-03-01 Mira"}, {}),
-        ({"take": "x.mid", "student": "2026-03-01"}, {}),
-        ({"take": "x.mid", "student": ""}, {}),
+        ({"student": "Myra"}, {}, ("Myra",)),  # a corrected table
+        ({"take": "x.mid"}, {"class_name": "Mo"}, ()),
+        ({"take": "x.mid", "student": "ZOE\u0308"}, {"student": "Zoë"}, ()),
+        ({"take": "x.mid", "student": "2026-03-01 Mira"}, {}, ()),
+        ({"take": "x.mid", "student": "2026-03-01"}, {}, ()),
+        ({"take": "x.mid", "student": ""}, {}, ()),
     ],
 )
-def test_a_take_that_is_put_right_is_handed_over(journal, before, after):
+def test_a_take_that_is_put_right_is_handed_over(journal, before, after, lose):
     old = replace(entry_like(take_key="k"), **before)
     new = replace(entry_like(take_key="k"), **after)
     record(journal, [old], settled=True)
-    assert kept_by_others(journal, [new]) == ((),)
+    assert others_with(journal, [new]) == (((), lose),)
     assert record(journal, [new], settled=True) == (0, 1)
     assert entries(journal) == (new,)
 
