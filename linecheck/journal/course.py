@@ -33,9 +33,9 @@ __all__ = [
     "anonymous",
     "by_student",
     "courses",
+    "days_spanned",
     "goes_by",
     "shown_name",
-    "weeks",
 ]
 
 Break: TypeAlias = Literal["rubric", "grid", "version"]
@@ -172,9 +172,9 @@ def anonymous(found: Sequence[Course], *, student: str | None = None) -> tuple[C
     return tuple(sorted(hidden, key=lambda course: course.student))
 
 
-def weeks(first: str, last: str) -> float:
-    """Weeks from one day (ISO 8601) to another."""
-    return (Date.fromisoformat(last) - Date.fromisoformat(first)).days / 7
+def days_spanned(first: str, last: str) -> int:
+    """How many days there are from one day (ISO 8601) to another, both of them counted."""
+    return (Date.fromisoformat(last) - Date.fromisoformat(first)).days + 1
 
 
 def _owner(entry: Entry, classes: dict[str, set[str]]) -> tuple[str, str]:

@@ -19,6 +19,8 @@ at a time: write-ahead mode needs memory that its users share (sqlite.org/wal.ht
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sqlite3
 import time
 from contextlib import closing, contextmanager
@@ -29,6 +31,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal.entry import DATE_ORIGINS, Entry, EntryLoss
 from linecheck.journal.student_and_date import checked_date
+from linecheck.output_files import NO_RIGHT, may_be_written
 from linecheck.read.days_in_names import name_without_day
 from linecheck.read.file_names import folded
 
@@ -41,6 +44,7 @@ __all__ = ["Others", "Recorded", "check_journal", "entries", "others_with", "rec
 APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
 WAIT_S = 60.0  # for another writer
 _RETRY_S = 0.05
+_LEAST_ROOM = 65536  # bytes: what write-ahead mode takes of memory shared by files, and a little
 _SQLITE_BEGINS = b"SQLite format 3\0"
 
 _FIRST_COLUMNS = """
@@ -157,9 +161,9 @@ def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
         JournalFault: there is no such file, it is no journal, damaged, or of a newer linecheck.
     """
     path = Path(journal)
-    check_journal(path)
     if not path.exists():
         raise JournalFault("no such file", source=str(path))
+    check_journal(path)
     with _one_line_faults(path), closing(_opened_to_read(path)) as database:
         _check_whole(database, path)
         schema = _schema(database, path)
@@ -203,7 +207,8 @@ def check_journal(journal: str | PathLike[str]) -> None:
     """Look whether the file is a journal or could become one, without changing anything.
 
     Raises:
-        JournalFault: it is a folder, no journal, or its folder is not there.
+        JournalFault: it is a folder, no journal, or its folder is not there, or it is not there and
+            may not be made.
     """
     path = Path(journal)
     source = str(journal)
@@ -215,6 +220,8 @@ def check_journal(journal: str | PathLike[str]) -> None:
                 raise JournalFault(
                     f"there is no folder {path.parent}; make it first", source=source
                 )
+            if not os.access(path.parent, os.W_OK):
+                raise JournalFault(NO_RIGHT, source=source)
             return
         if not path.is_file():
             raise JournalFault("is not a regular file", source=source)
@@ -484,12 +491,13 @@ def _opened_to_write(path: Path) -> sqlite3.Connection:
 
 
 def _opened_to_read(path: Path) -> sqlite3.Connection:
-    """A connection that changes no entry, also in a folder where nothing can be written."""
+    """A connection that changes no entry, also where nothing can be written, or on a full disk."""
     address = path.resolve().as_uri()
     # A writing connection cleans up what write-ahead mode puts beside the file; only where there
-    # is no right to write is the file opened for reading alone, at last as one that never changes.
+    # is no right to write, or no room, is the file opened for reading alone, at last as one that
+    # never changes: it holds everything where nothing waits in the file beside it.
     for mode in ("mode=rw", "mode=ro", "immutable=1"):
-        if mode == "immutable=1" and path.with_name(path.name + "-wal").exists():
+        if mode == "immutable=1" and _waiting(path):
             break
         database = sqlite3.connect(f"{address}?{mode}", uri=True, timeout=WAIT_S)
         try:
@@ -501,6 +509,14 @@ def _opened_to_read(path: Path) -> sqlite3.Connection:
         else:
             return database
     raise problem
+
+
+def _waiting(path: Path) -> bool:
+    """Whether entries may wait beside the journal, in the file of write-ahead mode."""
+    try:
+        return path.with_name(path.name + "-wal").stat().st_size > 0
+    except FileNotFoundError:
+        return False
 
 
 def _schema(database: sqlite3.Connection, path: Path) -> int:
@@ -555,17 +571,27 @@ def _one_line_faults(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as fault:
-        raise JournalFault(_told(str(fault)), source=str(path)) from fault
+        raise JournalFault(_told(str(fault), path), source=str(path)) from fault
 
 
-def _told(problem: str) -> str:
+def _told(problem: str, path: Path) -> str:
     if "locked" in problem:
         return f"is in use by another program for more than {WAIT_S:g} seconds; try again later"
     if any(sign in problem for sign in ("malformed", "not a database", "corrupt")):
         return _damaged(problem)
-    if "readonly" in problem:
-        return "no right to write there"
+    if "readonly" in problem or ("unable to open" in problem and not may_be_written(path.parent)):
+        return NO_RIGHT
+    if "full" in problem or ("I/O" in problem and not _has_room(path)):
+        return "the disk is full; make room and try again"
     return f"cannot be used: {problem}"
+
+
+def _has_room(path: Path) -> bool:
+    """Whether the disk has room for the files that SQLite needs beside a journal."""
+    try:
+        return shutil.disk_usage(path.parent).free >= _LEAST_ROOM
+    except OSError:
+        return True
 
 
 def _damaged(problem: str) -> str:

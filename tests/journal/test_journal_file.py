@@ -11,6 +11,7 @@ import time
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -416,3 +417,34 @@ def test_a_journal_is_read_where_nothing_may_be_written(journal):
         assert entries(journal) == (entry_like(),)
     finally:
         journal.parent.chmod(0o755)
+
+
+@pytest.fixture
+def no_room():
+    """No file may grow, as on a full disk."""
+    resource = pytest.importorskip("resource")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    yield lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1000, before[1]))
+    resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_a_journal_is_read_on_a_full_disk_and_writing_says_that_it_is_full(
+    journal, no_room, monkeypatch
+):
+    record(journal, [entry_like()])
+    no_room()
+    assert entries(journal) == (entry_like(),)
+    with pytest.raises(JournalFault, match=r"cannot be used: disk I/O error$"):
+        record(journal, [entry_like(take="b.mid")])
+    usage = SimpleNamespace(free=0)
+    monkeypatch.setattr("linecheck.journal.journal_file.shutil.disk_usage", lambda _: usage)
+    with pytest.raises(JournalFault, match=r"the disk is full; make room and try again$"):
+        record(journal, [entry_like(take="b.mid")])
+
+
+def test_where_no_journal_may_be_made_it_is_said_in_the_words_of_every_file(journal, monkeypatch):
+    monkeypatch.setattr("os.access", lambda place, _: place != journal.parent)
+    with pytest.raises(JournalFault, match=r"class\.journal: no right to write there$"):
+        check_journal(journal)
+    with pytest.raises(JournalFault, match=r"class\.journal: no such file$"):
+        entries(journal)
