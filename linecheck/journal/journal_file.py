@@ -7,7 +7,7 @@ day of the file the earlier one, since copying a file makes it younger. An entry
 that of the one student who has the same take, and one without a class is of the one class in which
 the student has it. Where the writer knows whose each take is, ``settled`` entries take the place
 of those that are plainly the same file put right: of the same student, but for the class and how
-the name is written; else of the same file name, where it is the name of no other take; else of
+the name is written; else of the same file name, where no one else has takes of that name; else of
 nobody, or of a mere day or week. Anyone else who has the same take keeps it, for it may be copied;
 so do entries of other takes.
 
@@ -36,7 +36,7 @@ from linecheck.read.days_in_names import name_without_day
 from linecheck.read.file_names import folded
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from os import PathLike
 
 __all__ = ["Others", "Recorded", "check_journal", "entries", "others_with", "record"]
@@ -186,13 +186,13 @@ def others_with(journal: str | PathLike[str], new_entries: Sequence[Entry]) -> t
     """
     known = entries(journal) if Path(journal).exists() else ()
     owners = _owners(new_entries)
-    shared = _shared_names((entry.take_key, entry.take) for entry in (*known, *new_entries))
+    names = _FileNames(map(_named_take, known), map(_named_take, new_entries))
     keep: dict[str, dict[str, None]] = {}
     lose: dict[str, dict[str, None]] = {}
     for old in known:
         if old.take_key not in owners:
             continue
-        heirs = _heirs(_held(old), owners[old.take_key], shared)
+        heirs = _heirs(_held(old), old.take_key, owners[old.take_key], names)
         if not heirs:
             keep.setdefault(old.take_key, {})[old.student] = None
         elif (name := _name_key(old.student)) and name not in {_name_key(who) for who, _ in heirs}:
@@ -270,6 +270,10 @@ def _held(entry: Entry) -> _Held:
     return _Held(entry.student, entry.class_name, _storable(entry.take))
 
 
+def _named_take(entry: Entry) -> tuple[str, str, str]:
+    return entry.student, entry.take, entry.take_key
+
+
 def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
     owners: dict[str, list[_Held]] = {}
     for entry in made:
@@ -277,25 +281,55 @@ def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
     return owners
 
 
-def _shared_names(takes: Iterable[tuple[str, str]]) -> set[str]:
-    """Names of files that several takes have (key and name of each): they tell no file."""
-    keys: dict[str, set[str]] = {}
-    for key, name in takes:
-        keys.setdefault(folded(_storable(name)), set()).add(key)
-    return {name for name, of in keys.items() if len(of) > 1}
+class _FileNames:
+    """Which students have a file of a name, in a journal and now: whether it tells a file at all.
+
+    Args:
+        before: student, file name and key of the takes in the journal.
+        now: the same of the new ones.
+    """
+
+    def __init__(
+        self, before: Iterable[tuple[str, str, str]], now: Iterable[tuple[str, str, str]]
+    ) -> None:
+        self._before, self._now = self._of(before), self._of(now)
+
+    @staticmethod
+    def _of(takes: Iterable[tuple[str, str, str]]) -> dict[str, set[tuple[str, str]]]:
+        found: dict[str, set[tuple[str, str]]] = {}
+        for student, name, key in takes:
+            if who := _name_key(student):
+                found.setdefault(folded(_storable(name)), set()).add((who, key))
+        return found
+
+    def tell(self, old: _Held, take_key: str, owners: Sequence[_Held]) -> bool:
+        """Whether the name shows that the take of an old owner is now the new owners'.
+
+        It does not where others have takes of that name: the old one now, the new ones before, or
+        anyone else.
+        """
+        name, was = folded(old.take), _name_key(old.student)
+        now, before = self._now.get(name, set()), self._before.get(name, set())
+        new = {_name_key(owner.student) for owner in owners}
+        return (
+            all(who in new for who, _ in now)
+            and all(who in {was, *new} for who, _ in before)
+            and not any(who in new and key != take_key for who, key in before)
+        )
 
 
-def _heirs(old: _Held, owners: Sequence[_Held], shared: Collection[str]) -> list[tuple[str, str]]:
+def _heirs(
+    old: _Held, take_key: str, owners: Sequence[_Held], names: _FileNames
+) -> list[tuple[str, str]]:
     """The students and classes that a take is now of which an old owner had, maybe the same one.
 
-    Empty where nothing shows that it is the same file put right, and no copy; ``shared`` are the
-    names of files that show nothing.
+    Empty where nothing shows that it is the same file put right, and no copy.
     """
     same = [new for new in owners if (new.student, new.class_name) == old[:2]]
     if not same:
         name = _name_key(old.student)
         same = [new for new in owners if name and _name_key(new.student) == name]
-    if not same and folded(old.take) not in shared:
+    if not same and names.tell(old, take_key, owners):
         same = [new for new in owners if folded(new.take) == folded(old.take)]
     if not same and not name_without_day(old.student):
         same = list(owners)
@@ -312,13 +346,12 @@ def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
     astray: dict[tuple[str, tuple[tuple[str, str], ...]], list[int]] = {}
     query = "SELECT recorded, take_key, student, class_name, take FROM entry"
     known = database.execute(query).fetchall()
-    shared = _shared_names(
-        [(take, name) for _, take, _, _, name in known]
-        + [(entry.take_key, entry.take) for entry in made]
+    names = _FileNames(
+        [(student, name, take) for _, take, student, _, name in known], map(_named_take, made)
     )
     for number, take, *held in known:
         old = _Held(*held)
-        heirs = tuple(_heirs(old, owners[take], shared)) if take in owners else ()
+        heirs = tuple(_heirs(old, take, owners[take], names)) if take in owners else ()
         if heirs and heirs != (old[:2],):
             astray.setdefault((take, heirs), []).append(number)
     for (take, heirs), numbers in astray.items():

@@ -196,7 +196,7 @@ def test_a_copied_take_takes_nothing_from_its_owner(journal):
     assert others_with(journal, [mira, noor]) == (((), ()), ((), ()))
 
 
-def test_a_name_that_many_files_have_hands_no_take_over(journal):
+def test_a_name_that_several_students_have_hands_no_take_over(journal):
     mira = entry_like(take="take.mid", take_key="k", class_name="Mo")
     record(journal, [mira], settled=True)
     noor = replace(mira, student="Noor")
@@ -204,10 +204,24 @@ def test_a_name_that_many_files_have_hands_no_take_over(journal):
     assert others_with(journal, [new, noor]) == (((), ()), (("Mira",), ()))
     record(journal, [new, noor], settled=True)
     assert owners(journal) == [(who, "Mo", "take.mid") for who in ("Mira", "Mira", "Noor")]
-    later = replace(new, student="Noor")  # Mira hands in nothing, and the name was used before
+    later = replace(new, student="Noor")  # Mira hands in nothing, and both had the name before
     assert others_with(journal, [later]) == ((("Mira",), ()),)
     record(journal, [later], settled=True)
     assert [e.student for e in entries(journal)] == ["Mira", "Mira", "Noor", "Noor"]
+    third = replace(mira, student="Tom", take_key="t")
+    record(journal, [third], settled=True)
+    assert others_with(journal, [replace(third, student="Ada")]) == ((("Tom",), ()),)
+
+
+def test_the_takes_of_some_weeks_in_files_of_one_name_are_put_right_together(journal):
+    weeks = [entry_like(student="Montag", take="Bo.mid", take_key=key) for key in "ab"]
+    record(journal, weeks, settled=True)
+    right = [
+        entry_like(student="Bo", class_name="Montag", take="Bo.mid", take_key=key) for key in "abc"
+    ]
+    assert others_with(journal, right) == (((), ("Montag",)), ((), ("Montag",)), ((), ()))
+    record(journal, right, settled=True)
+    assert owners(journal) == [("Bo", "Montag", "Bo.mid")] * 3
 
 
 @pytest.mark.parametrize(
