@@ -6,6 +6,7 @@ new one and never half of one. ``-`` is standard output, which one option may ha
 
 from __future__ import annotations
 
+import errno
 import glob
 import os
 import stat
@@ -17,11 +18,21 @@ from linecheck.faults import OutputFault
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["STDOUT", "Outputs", "file_bytes", "write_whole"]
+__all__ = [
+    "NO_RIGHT",
+    "STDOUT",
+    "Outputs",
+    "file_bytes",
+    "may_be_written",
+    "refused",
+    "write_whole",
+]
 
 STDOUT = "-"
 # It has these names too, under which it may be a pipe or a file that others write on in.
 CALLED_STDOUT = frozenset((STDOUT, "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"))
+NO_RIGHT = "no right to write there"
+_NO_RIGHT = (errno.EACCES, errno.EPERM, errno.EROFS)
 
 
 class Outputs:
@@ -77,7 +88,7 @@ class Outputs:
             for made, path in beside:
                 made.replace(path)
         except OSError as fault:
-            raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
+            raise refused(fault, path) from fault
         finally:
             for made, _ in beside:
                 made.unlink(missing_ok=True)
@@ -104,7 +115,21 @@ def write_whole(path: Path, content: str | bytes) -> None:
         while not _written(path, data):
             pass
     except OSError as fault:
-        raise OutputFault(f"cannot write: {fault.strerror}", source=str(path)) from fault
+        raise refused(fault, path) from fault
+
+
+def refused(fault: OSError, place: Path) -> OutputFault:
+    """What the system refused to write, or to make, in the one way that it is said."""
+    if fault.errno in _NO_RIGHT:
+        return OutputFault(NO_RIGHT, source=str(place))
+    return OutputFault(f"cannot write: {fault.strerror}", source=str(place))
+
+
+def may_be_written(place: Path) -> bool:
+    """Whether there is a right to write a file or folder, or to make it where it is not there."""
+    while not place.exists() and place != place.parent:
+        place = place.parent
+    return os.access(place, os.W_OK)
 
 
 def _written(path: Path, data: bytes) -> bool:
@@ -166,7 +191,7 @@ def _checked(option: str, file: str) -> Path:
     if not folder.is_dir():
         raise OutputFault(f"--{option}: there is no folder {folder}; make it first", source=file)
     if not os.access(path if path.exists() else folder, os.W_OK):
-        raise OutputFault(f"--{option}: no right to write there", source=file)
+        raise OutputFault(f"--{option}: {NO_RIGHT}", source=file)
     return path
 
 

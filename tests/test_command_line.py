@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 import tomllib
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from types import ModuleType
 
@@ -148,14 +150,19 @@ def test_a_take_is_noted_in_a_journal(tmp_path):
 
 
 @pytest.mark.usefixtures("steps")
-def test_a_day_that_is_still_to_come_is_asked_about(tmp_path, capsys):
+def test_a_day_that_is_still_to_come_or_long_ago_is_asked_about(tmp_path, capsys):
     noted = ["--journal", str(tmp_path / "class.journal"), "--quiet", "--date"]
     assert run("audit", "c.toml", "t.mid", *noted, "2999-12-01") == 0
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("linecheck: --date: 2999-12-01 is after today, ")
     assert err.endswith("is the year right?\n")
-    assert run("audit", "c.toml", "t.mid", *noted, "2001-12-01") == 0
+    assert run("audit", "c.toml", "t.mid", *noted, "0001-01-01") == 0
+    err = capsys.readouterr().err
+    assert re.match(r"linecheck: --date: 0001-01-01 is 2\d\d\d years before today, 2", err)
+    assert err.endswith("is the year right?\n")
+    last_year = f"{date.today().year - 1}-12-01"  # noqa: DTZ011  (the user's day)
+    assert run("audit", "c.toml", "t.mid", *noted, last_year) == 0
     assert capsys.readouterr().err == ""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from linecheck.faults import OutputFault
-from linecheck.output_files import Outputs, write_whole
+from linecheck.output_files import Outputs, refused, write_whole
 
 
 def test_files_are_replaced_whole_and_nothing_is_left_beside(tmp_path):
@@ -92,6 +93,14 @@ def test_no_right_to_write(tmp_path, monkeypatch):
     monkeypatch.setattr("os.access", lambda *_: False)
     with pytest.raises(OutputFault, match="no right to write there"):
         Outputs({"json": str(tmp_path / "a.json")}, [])
+
+
+def test_what_the_system_refuses_is_said_in_one_way(tmp_path):
+    for number in (errno.EACCES, errno.EPERM, errno.EROFS):
+        said = str(refused(OSError(number, os.strerror(number)), tmp_path / "grades"))
+        assert said.endswith("grades: no right to write there")
+    full = OSError(errno.ENOSPC, "No space left on device")
+    assert str(refused(full, Path("a"))) == "a: cannot write: No space left on device"
 
 
 @pytest.mark.parametrize("other", ["a.json", "./a.json", "link.json"])

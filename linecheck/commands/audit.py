@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["audit"]
 
 FINGERED = ("html", "pdf", "musicxml")  # the files that show a fingering
+LONG_AGO = 5  # years before today
 NAMED = ("html", "pdf")  # those that show the student's name
 
 
@@ -178,7 +179,7 @@ def audit(
         put_out_file(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
-    _ask_about_a_day_to_come(date)
+    _ask_about_the_year(date)
     return BELOW_PASS_MARK if below else 0
 
 
@@ -202,13 +203,18 @@ def _below(commitment: float, pass_mark: float | None) -> str:
     return f"Commitment {shown}, below the pass mark {rounded(pass_mark, 17)}"
 
 
-def _ask_about_a_day_to_come(date: str | None) -> None:
-    """Warn of a day that is still to come; it is no fault, for the clock may be wrong."""
+def _ask_about_the_year(date: str | None) -> None:
+    """Warn of a day still to come, or long ago; it is no fault, for a clock may be wrong."""
+    if date is None:
+        return
     from datetime import date as Date  # noqa: N812, PLC0415  (only where it is needed)
 
-    today = Date.today().isoformat()  # noqa: DTZ011  (the user's day)
-    if date is not None and date > today:
+    today = Date.today()  # noqa: DTZ011  (the user's day)
+    years = today.year - int(date[:4])
+    if date > today.isoformat():
         put_warning(f"--date: {date} is after today, {today}; is the year right?")
+    elif years >= LONG_AGO:
+        put_warning(f"--date: {date} is {years} years before today, {today}; is the year right?")
 
 
 def _fingered(found: Audit) -> Audit:

@@ -13,6 +13,7 @@ from linecheck.commands import BELOW_PASS_MARK
 from linecheck.commands.options import Number, no_color_option, subfolders_option, within
 from linecheck.commands.screen import TakesProgress, put_out_page, width
 from linecheck.faults import OutputFault
+from linecheck.output_files import NO_RIGHT, may_be_written
 
 if TYPE_CHECKING:
     from linecheck.grade.find_submissions import Subfolders
@@ -131,6 +132,8 @@ def grade(
     results = root / OUT if out is None else Path(out)
     if results.exists() and not results.is_dir():
         raise OutputFault("--out: it is a file; a folder was expected", source=str(results))
+    if root.is_dir() and not start_table and not may_be_written(results):
+        raise OutputFault(f"{NO_RIGHT}; name another folder with --out", source=str(results))
     from linecheck.journal import JOURNAL_NAME, check_journal  # noqa: PLC0415
 
     journal = (root if out is None else results) / JOURNAL_NAME

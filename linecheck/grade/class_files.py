@@ -13,12 +13,12 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from linecheck.faults import OutputFault
 from linecheck.grade.appeal import appeal_json, appeal_text
 from linecheck.grade.class_page import write_class_page
 from linecheck.grade.reports import report_names, safe_name
 from linecheck.grade.terms import Graded
 from linecheck.grade.written_files import WrittenFiles
+from linecheck.output_files import refused
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -49,7 +49,7 @@ def write_appeals(book: GradeBook, folder: Path, files: WrittenFiles) -> list[st
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(folder)) from fault
+        raise refused(fault, folder) from fault
     names = [name.removesuffix(".html") for name in report_names(book)]
     for row, name in zip(book, names, strict=True):
         if isinstance(row, Graded):

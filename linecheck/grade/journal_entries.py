@@ -5,8 +5,8 @@ anonymous book is not noted: a course is that of a student.
 
 A take that lies in the folder belongs to whom the last run says: what the journal holds of it under
 another student or class is that one's from then on, where it is plainly the same file (see
-``linecheck.journal.journal_file``). Anyone else who has it keeps it, and it is said. Entries of
-takes that no row has stay.
+``linecheck.journal.journal_file``). Anyone else who has it keeps it; both are said. Entries of takes
+that no row has stay.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from linecheck.journal import (
     date_of_take,
     entry_loss,
     entry_of_judgement,
-    kept_by_others,
+    others_with,
     record,
     student_name,
 )
@@ -71,20 +71,21 @@ class JournalEntries:
             self._classes.append(row.submission.class_name)
 
     def notes(self) -> list[str]:
-        """Which takes are another student's too, by the journal; the class of each is told."""
+        """Which takes are another student's too, or were; the class of each is told."""
         if self._journal is None:
             return []
         try:
-            others = kept_by_others(self._journal, self.made)
+            others = others_with(self._journal, self.made)
         except JournalFault:  # is told when it is to be written
             return []
         notes = []
-        for entry, class_name, names in zip(self.made, self._classes, others, strict=True):
-            if names:
-                whose = listed([f"{name}'s" for name in names])
-                take = f"the take of {entry.student} ({plain(entry.take)})"
-                notes.append(f"{take} was noted as {whose} before")
-                self._book.tell(notes[-1], class_name)
+        for entry, class_name, other in zip(self.made, self._classes, others, strict=True):
+            for names, since in ((other.keep, ""), (other.lose, ", and no longer is")):
+                if names:
+                    whose = listed([f"{name}'s" for name in names])
+                    take = f"the take of {entry.student} ({plain(entry.take)})"
+                    notes.append(f"{take} was noted as {whose} before{since}")
+                    self._book.tell(notes[-1], class_name)
         return list(dict.fromkeys(notes))
 
     def record(self) -> list[Path]:

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from zlib import crc32
 
 from linecheck.faults import OutputFault
+from linecheck.output_files import refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -73,10 +74,13 @@ class KeptAudits:
             return
         try:
             folder.mkdir(parents=True, exist_ok=True)
+        except OSError as fault:
+            raise refused(fault, folder) from fault
+        try:
             for path in sorted(folder.glob(f"*{SUFFIX}")):
                 self._load(path)
         except OSError as fault:
-            raise OutputFault(f"cannot be used: {fault.strerror}", source=str(folder)) from fault
+            raise OutputFault(f"cannot be read: {fault.strerror}", source=str(folder)) from fault
 
     def _load(self, path: Path) -> None:
         number, offset = len(self._paths), 0
@@ -199,13 +203,10 @@ class KeptAudits:
                 if time.monotonic() - self._synced > SYNC_AFTER_S:
                     self._sync()
             except OSError as fault:
-                raise self._fault(fault.strerror) from fault
+                raise refused(fault, self._folder) from fault
             if written != len(lines):
-                raise self._fault("the disk is full")
+                raise OutputFault("cannot write: the disk is full", source=str(self._folder))
             self._own_size += written
-
-    def _fault(self, reason: str | None) -> OutputFault:
-        return OutputFault(f"cannot write: {reason}", source=str(self._folder))
 
     def _sync(self) -> None:
         if self._own is not None:
@@ -218,7 +219,8 @@ class KeptAudits:
             try:
                 self._sync()
             except OSError as fault:
-                raise self._fault(fault.strerror) from fault
+                assert self._folder is not None  # noqa: S101  (it has a file)
+                raise refused(fault, self._folder) from fault
 
     def close(self) -> None:
         """Close all files; what was kept can still be had."""

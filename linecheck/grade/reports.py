@@ -16,7 +16,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linecheck.faults import InputFault, OutputFault
+from linecheck.faults import InputFault
 from linecheck.grade.anonymous import blanked, shown_title
 from linecheck.grade.keys import content_hash
 from linecheck.grade.terms import Graded
@@ -32,7 +32,7 @@ from linecheck.grade.work import (
     own_fault,
     told,
 )
-from linecheck.output_files import write_whole
+from linecheck.output_files import refused, write_whole
 from linecheck.version import __version__
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ def write_reports(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(folder)) from fault
+        raise refused(fault, folder) from fault
     names = report_names(book)
     orders = {}
     for index, name in enumerate(names):

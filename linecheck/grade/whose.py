@@ -10,7 +10,8 @@ A folder that is a week (``2026-03-01``, ``KW 10``) is neither. With a name behi
 where that is a chart's (``2026-03-01 blues``), or where files of several names lie in it, but for
 charts and numbers, and folders are not said to be classes; else it is who is named, as in
 ``2026-03-01 Mira``. A day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's.
-Where a file is called by nothing but its day, it belongs to the one whose folder was given.
+Where a file in no student's folder is called by nothing but its day, or by its day and its chart
+(``2026-03-01 blues.mid``, ``2026-03-01 blues 2.mid``), it belongs to the one whose folder was given.
 """
 
 from __future__ import annotations
@@ -99,12 +100,21 @@ def whose(
     ]
     by_file = name_without_day(plain(take.stem))
     if chart is not None:
+        dated = by_file != plain(take.stem)
+        if dated and subfolders == "students" and _is_chart(by_file, chart):
+            by_file = ""
         by_file = name_without_chart(by_file, chart)
     if folders and (subfolders == "students" or not by_file):
         student = folders.pop()
     else:
         student = by_file or _name_of(folder)
     return student, " / ".join(folders)
+
+
+def _is_chart(name: str, chart: Path) -> bool:
+    """Whether a name is that of a chart, with a number behind it or without."""
+    key, tune = words_key(name), name_key(chart)
+    return key == tune or (key.startswith(tune) and key[len(tune) :].isdecimal())
 
 
 def take_in_its_week(take_name: str) -> str:

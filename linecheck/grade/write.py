@@ -14,7 +14,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linecheck.faults import OutputFault
 from linecheck.grade.as_csv import grades_csv
 from linecheck.grade.as_parquet import can_write_parquet, grades_parquet
 from linecheck.grade.as_xlsx import ChorusMarks, grades_xlsx
@@ -25,7 +24,7 @@ from linecheck.grade.reports import report_names, write_reports
 from linecheck.grade.shown_marks import is_whole, ranked, ranks
 from linecheck.grade.terms import Graded
 from linecheck.grade.written_files import WrittenFiles
-from linecheck.output_files import write_whole
+from linecheck.output_files import refused, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -135,7 +134,7 @@ def _make(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise OutputFault(f"cannot be made: {fault.strerror}", source=str(folder)) from fault
+        raise refused(fault, folder) from fault
 
 
 def _add_links(

@@ -29,10 +29,11 @@ if TYPE_CHECKING:
     from linecheck.journal.entry_of_audit import chart_key, entry_of_audit
     from linecheck.journal.entry_of_judgement import entry_loss, entry_of_judgement
     from linecheck.journal.journal_file import (
+        Others,
         Recorded,
         check_journal,
         entries,
-        kept_by_others,
+        others_with,
         record,
     )
     from linecheck.journal.progress import chosen_courses, progress
@@ -43,6 +44,7 @@ __all__ = [
     "Course",
     "Entry",
     "EntryLoss",
+    "Others",
     "Point",
     "Recorded",
     "Trend",
@@ -58,7 +60,7 @@ __all__ = [
     "entry_loss",
     "entry_of_audit",
     "entry_of_judgement",
-    "kept_by_others",
+    "others_with",
     "progress",
     "record",
     "student_name",
@@ -78,7 +80,7 @@ _HOMES = {
     "entry": ("Entry", "EntryLoss"),
     "entry_of_audit": ("chart_key", "entry_of_audit"),
     "entry_of_judgement": ("entry_loss", "entry_of_judgement"),
-    "journal_file": ("Recorded", "check_journal", "entries", "kept_by_others", "record"),
+    "journal_file": ("Others", "Recorded", "check_journal", "entries", "others_with", "record"),
     "progress": ("chosen_courses", "progress"),
     "student_and_date": ("checked_date", "date_of_take", "student_name"),
 }

@@ -17,7 +17,7 @@ from datetime import date as Date  # noqa: N812
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from linecheck.journal.direction import Direction, direction
+from linecheck.journal.direction import Direction, directions
 from linecheck.journal.measures import MEASURES, Measure, comparable, same_weights
 
 if TYPE_CHECKING:
@@ -33,9 +33,9 @@ __all__ = [
     "anonymous",
     "by_student",
     "courses",
+    "days_spanned",
     "goes_by",
     "shown_name",
-    "weeks",
 ]
 
 Break: TypeAlias = Literal["rubric", "grid", "version"]
@@ -172,9 +172,9 @@ def anonymous(found: Sequence[Course], *, student: str | None = None) -> tuple[C
     return tuple(sorted(hidden, key=lambda course: course.student))
 
 
-def weeks(first: str, last: str) -> float:
-    """Weeks from one day (ISO 8601) to another."""
-    return (Date.fromisoformat(last) - Date.fromisoformat(first)).days / 7
+def days_spanned(first: str, last: str) -> int:
+    """How many days there are from one day (ISO 8601) to another, both of them counted."""
+    return (Date.fromisoformat(last) - Date.fromisoformat(first)).days + 1
 
 
 def _owner(entry: Entry, classes: dict[str, set[str]]) -> tuple[str, str]:
@@ -191,14 +191,20 @@ def _by_name(owner: tuple[str, str]) -> tuple[bool, str, str, str, str]:
 
 
 def _judged_once(entries: Sequence[Entry]) -> list[Entry]:
-    """Each take once, by the rubric that was used last; ``entries`` are in the journal's order."""
-    used = {entry.rubric_fingerprint: at for at, entry in enumerate(entries)}
+    """Each take once, by the rubric that was used last.
+
+    A take whose file was replaced, on its day and under its name, stands before the one there now.
+    """
+    in_use = sorted(entries, key=lambda entry: entry.recorded)
+    used = {entry.rubric_fingerprint: at for at, entry in enumerate(in_use)}
     kept: dict[str, Entry] = {}
-    for entry in entries:
+    for entry in in_use:
         known = kept.get(entry.take_key)
         if known is None or used[entry.rubric_fingerprint] >= used[known.rubric_fingerprint]:
             kept[entry.take_key] = entry
-    return sorted(kept.values(), key=lambda entry: (entry.date, entry.take, entry.take_key))
+    return sorted(
+        kept.values(), key=lambda entry: (entry.date, entry.take, entry.recorded, entry.take_key)
+    )
 
 
 def _of_one(who: tuple[str, str, bool], entries: Sequence[Entry]) -> list[Course]:
@@ -217,9 +223,7 @@ def _of_one(who: tuple[str, str, bool], entries: Sequence[Entry]) -> list[Course
                 Point(entry, _breaks(found[at - 1], entry) if at else ())
                 for at, entry in enumerate(found)
             ),
-            trends=tuple(
-                trend for measure in MEASURES if (trend := _trend(measure, found)) is not None
-            ),
+            trends=_trends(found),
             class_name=class_name,
             namesake=namesake,
         )
@@ -238,18 +242,30 @@ def _breaks(before: Entry, entry: Entry) -> tuple[Break, ...]:
     return tuple(found)
 
 
-def _trend(measure: Measure, entries: Sequence[Entry]) -> Trend | None:
-    last = entries[-1]
-    found = []
-    for entry in entries:
-        value = measure.value(entry)
-        if value is not None and comparable(measure, entry, last):
-            found.append((entry.date, value))
-    if not found:
-        return None
-    dates, values = [day for day, _ in found], [value for _, value in found]
-    where = direction(dates, values)
-    better = None
-    if where in ("rising", "falling"):
-        better = (where == "rising") == (measure.better == "higher")
-    return Trend(measure, len(found), values[0], values[-1], where, better)
+def _trends(entries: Sequence[Entry]) -> tuple[Trend, ...]:
+    """One for each measure that is shown by a take which compares with the last one."""
+    shown: list[tuple[Measure, list[tuple[str, float]]]] = []
+    for measure in MEASURES:
+        found = [
+            (entry.date, value)
+            for entry in entries
+            if (value := measure.value(entry)) is not None
+            and comparable(measure, entry, entries[-1])
+        ]
+        if found:
+            shown.append((measure, found))
+    return tuple(
+        Trend(
+            measure,
+            takes=len(found),
+            first=found[0][1],
+            last=found[-1][1],
+            direction=where,
+            better=(where == "rising") == (measure.better == "higher")
+            if where in ("rising", "falling")
+            else None,
+        )
+        for (measure, found), where in zip(
+            shown, directions([found for _, found in shown]), strict=True
+        )
+    )

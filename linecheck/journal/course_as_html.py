@@ -12,6 +12,7 @@ from linecheck.journal.course import by_student
 from linecheck.journal.course_in_words import (
     BREAK_WORDS,
     caveats,
+    chart_titles,
     day_of,
     losses_of,
     name_of,
@@ -49,7 +50,10 @@ def write_courses_html(found: Sequence[Course]) -> str:
             "id": f"student-{at}",
             "name": name_of(own[0]),
             "span": span_of(own),
-            "courses": [_course(course, f"student-{at}-{n}") for n, course in enumerate(own, 1)],
+            "courses": [
+                _course(course, title, f"student-{at}-{n}")
+                for n, (course, title) in enumerate(zip(own, chart_titles(own), strict=True), 1)
+            ],
         }
         for at, own in enumerate(by_student(found), 1)
     ]
@@ -67,13 +71,13 @@ def write_courses_html(found: Sequence[Course]) -> str:
     )
 
 
-def _course(course: Course, anchor: str) -> dict[str, Any]:
+def _course(course: Course, title: str, anchor: str) -> dict[str, Any]:
     last = course.points[-1].entry
     commitment = next(t for t in course.trends if t.measure.name == "commitment")
     pictures = [course_plot(course, measure) for measure in MEASURES]
     return {
         "id": anchor,
-        "chart": plain(course.chart),
+        "chart": title,
         "kind": "" if course.kind == "played" else course.kind,
         "takes": len(course.points),
         "last_day": day_of(last),

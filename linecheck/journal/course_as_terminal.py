@@ -1,18 +1,21 @@
-"""Courses as a page for a terminal of 80 columns.
+"""Courses as a page for a terminal of 80 columns, or of fewer.
 
 Of one student every take has a line and commitment is drawn over the weeks; of many students
-every course has a line, and ``full`` shows all of them as if each were asked for.
+every course has a line, and ``full`` shows all of them as if each were asked for. Where a table is
+too wide, columns make room that are told elsewhere on the page or matter least.
 """
 
 from __future__ import annotations
 
+import re
 from datetime import date as Date  # noqa: N812
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.journal.course import by_student
 from linecheck.journal.course_in_words import (
     FILE_DAY,
     caveats,
+    chart_titles,
     day_of,
     losses_of,
     name_of,
@@ -28,25 +31,37 @@ from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.page import Page, cells, fit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from linecheck.journal.course import Course, Point
+    from linecheck.journal.course import Course
+    from linecheck.journal.entry import Entry
 
 __all__ = ["courses_page"]
 
 _ROWS = (100, 80, 60, 40, 20, 0)  # lines of the plot
 _AXIS = 7  # cells left of the plot
 _WIDEST_PLOT = 64
-_NAME, _CLASS = 15, 8  # cells of a name, and at most of the class behind it
+_CLASS = 8  # cells at most of the class behind a name
 _BAR = 15  # cells of a bar of commitment
-_OVERVIEW_HEAD = (
-    f"{'student':<16}{'chart':<14}{'takes':>5}  {'last':<10} {'commitment':>10} "
-    f"{'landings':>8}  direction"
-)
-_TAKES_HEAD = (
-    f"  {'date':<11} {'commitment':<{_BAR + 4}}{'landings':>13}{'losses':>11}{'placement':>10}"
-    f"{'tempo':>12}"
-)
+_LEAST_FOR_NAMES = 20  # cells for student and chart, below which other columns make room
+_MARKS = re.compile(r"( \(\d+\))?(, written)?$")
+_END = 0.4  # of the cells of a title that is cut: what tells it from others is often at its end
+
+
+class _Column(NamedTuple):
+    """A column of figures: its title, padded to its width, and its text for what a row is of."""
+
+    name: str
+    title: str
+    text: Callable[[Course], str]
+
+
+class _TakeColumn(NamedTuple):
+    """The same of a take."""
+
+    name: str
+    title: str
+    text: Callable[[Entry], str]
 
 
 def courses_page(
@@ -56,7 +71,7 @@ def courses_page(
 
     Args:
         found: the courses, by student.
-        width: the widest that a line may be; the tables need about 78 cells.
+        width: the widest that a line may be; with less than 80 cells the tables show less.
         full: every student in detail, however many.
         notes: what was left out, and why.
     """
@@ -88,49 +103,114 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
     everything = [course for own in students for course in own]
     page.say(f"{counted(len(students), 'student')}: {span_of(everything)}", style="heading")
     page.gap()
-    page.row([(_OVERVIEW_HEAD, "heading")])
-    for own in students:
-        shown = _short_name(own[0])
-        for course in own:
-            page.row([(_overview_row(shown, course), "")])
-            shown = " " * _NAME
+    directions = [_direction(course) for course in everything]
+    columns, room = _that_fit(page.width - max(map(len, (*directions, "  direction"))))
+    labels = [list(map(_label, own, chart_titles(own))) for own in students]
+    names = [
+        (name_of(own[0]), max(of, key=cells)) for own, of in zip(students, labels, strict=True)
+    ]
+    first, second = _shared(room - 1, [("student", "chart"), *names])
+    head = "".join(column.title for column in columns)
+    page.row([(f"{fit('student', first)} {fit('chart', second)}{head}  direction", "heading")])
+    for own, of in zip(students, labels, strict=True):
+        shown = _short_name(own[0], first)
+        for course, label in zip(own, _cut_apart(of, second), strict=True):
+            figures = "".join(column.text(course) for column in columns)
+            page.row([(f"{shown} {label}{figures}{_direction(course)}", "")])
+            shown = " " * first
     page.gap()
+    both = "Commitment and landings are" if "landings" in head else "Commitment is"
+    those = "those" if "landings" in head else "that"
     page.say(
-        "Commitment and landings are those of the last take; the direction is commitment's, "
+        f"{both} {those} of the last take; the direction is commitment's, "
         f"told from takes of {LEAST} days on (2/7: two of seven takes compare with the last)."
     )
     if any(course.points[-1].entry.date_origin == "file" for course in everything):
         page.say(f"{FILE_DAY[0].upper()}{FILE_DAY[1:]}.")
 
 
-def _short_name(course: Course) -> str:
-    """The name of a student in the cells that it has; of a long one the class stays to be seen."""
+_OVERVIEW = (
+    _Column("takes", " takes", lambda course: f"{len(course.points):>6}"),
+    _Column("last", "  last       ", lambda course: f"  {day_of(course.points[-1].entry):<11}"),
+    _Column(
+        "commitment", " commitment", lambda course: f"{course.points[-1].entry.commitment:>11.0f}"
+    ),
+    _Column("landings", " landings", lambda course: f" {_met(course.points[-1].entry):>8}"),
+)
+_OVERVIEW_LEAVES_OUT = ("landings", "last", "takes")  # the first one first
+
+
+def _that_fit(width: int) -> tuple[list[_Column], int]:
+    """The columns of the overview for which there is room, and what they leave for names."""
+    columns = list(_OVERVIEW)
+    for name in ("", *_OVERVIEW_LEAVES_OUT):
+        columns = [column for column in columns if column.name != name]
+        room = width - sum(len(column.title) for column in columns)
+        if room > _LEAST_FOR_NAMES:
+            break
+    return columns, room
+
+
+def _shared(room: int, names: Sequence[tuple[str, str]]) -> tuple[int, int]:
+    """The room for students and for charts: by halves, or as the longer ones need."""
+    students, charts = (max(cells(name[side]) for name in names) for side in (0, 1))
+    second = min(charts, max(room // 2, room - students))
+    return min(students, room - second), second
+
+
+def _label(course: Course, title: str) -> str:
+    """A chart by its title, and by what its takes are where they are not played."""
+    return title if course.kind == "played" else f"{title}, {course.kind}"
+
+
+def _cut_apart(labels: Sequence[str], width: int) -> list[str]:
+    """The labels of one student's courses in so many cells, none of them like another."""
+    cut = [_cut(label, width) for label in labels]
+    apart = list(cut)
+    for at, label in enumerate(labels):
+        alike = [other for other, short in zip(labels, cut, strict=True) if short == cut[at]]
+        if len(alike) > 1:  # from the word on in which they differ
+            columns = enumerate(zip(*alike, strict=False))
+            differ = next((x for x, letters in columns if len(set(letters)) > 1), 0)
+            apart[at] = fit("~" + label[label.rfind(" ", 0, differ) + 1 :], width)
+    return apart
+
+
+def _cut(label: str, width: int) -> str:
+    """A label in so many cells, with its number and its kind, which stand at its end."""
+    marks = _MARKS.search(label)
+    return fit(label, width, end=max(round(_END * width), len(marks[0]) if marks else 0))
+
+
+def _short_name(course: Course, width: int) -> str:
+    """The name of a student in so many cells; of a long one the class stays to be seen."""
     name = name_of(course)
-    if cells(name) <= _NAME or not course.namesake:
-        return fit(name, _NAME)
+    if cells(name) <= width or not course.namesake:
+        return fit(name, width)
     student = plain(course.student)
-    class_name = fit(name.removeprefix(student).strip(), _CLASS).strip()
-    return f"{fit(student, _NAME - 1 - cells(class_name))} {class_name}"
+    class_name = fit(
+        name.removeprefix(student).strip(), min(_CLASS, max(width // 2, width - 6))
+    ).strip()
+    return f"{fit(student, width - 1 - cells(class_name))} {class_name}"
 
 
-def _overview_row(name: str, course: Course) -> str:
-    last = course.points[-1].entry
+def _direction(course: Course) -> str:
+    """The direction of commitment, with how many takes compare where not all do."""
     commitment = next(t for t in course.trends if t.measure.name == "commitment")
-    met = last.landings_met / last.landings_asked if last.landings_asked else None
     takes = len(course.points)
     marked = "" if commitment.takes == takes else f" {commitment.takes}/{takes}"
-    return (
-        f"{name} {fit(plain(course.chart), 13)} {takes:>5}  {day_of(last):<11}"
-        f"{last.commitment:>10.0f} {percent(met):>8}  {commitment.direction}{marked}"
-    )
+    return f"  {commitment.direction}{marked}"
+
+
+def _met(entry: Entry) -> str:
+    return percent(entry.landings_met / entry.landings_asked if entry.landings_asked else None)
 
 
 def _student(page: Page, own: Sequence[Course]) -> None:
     page.heading(f"{name_of(own[0])}: {span_of(own)}")
-    for course in own:
+    for course, title in zip(own, chart_titles(own), strict=True):
         page.gap()
-        kind = "" if course.kind == "played" else f", {course.kind}"
-        page.say(f"{plain(course.chart)}{kind}", style="heading")
+        page.say(_label(course, title), style="heading")
         _takes(page, course)
         if len(course.points) > 1:
             page.gap()
@@ -144,25 +224,49 @@ def _student(page: Page, own: Sequence[Course]) -> None:
 
 
 def _takes(page: Page, course: Course) -> None:
-    page.row([(_TAKES_HEAD, "heading")])
+    columns = list(_TAKES)
+    for wide, narrow in _TAKES_GIVE_WAY:
+        if 2 + sum(len(column.title) for column in columns) <= page.width:
+            break
+        at = next(at for at, column in enumerate(columns) if column.name == wide)
+        columns[at : at + 1] = [] if narrow is None else [narrow]
+    page.row([("  " + "".join(column.title for column in columns), "heading")])
     for point in course.points:
         if "rubric" in point.breaks:
             page.row([("  -- another rubric " + "-" * 20, "missed")])
-        page.row([(_take_row(point), "")])
+        page.row([("  " + "".join(column.text(point.entry) for column in columns), "")])
 
 
-def _take_row(point: Point) -> str:
-    entry = point.entry
-    bar = "#" * round(_BAR * entry.commitment / 100)
-    met = f"{entry.landings_met}/{entry.landings_asked}"
-    share = percent(entry.landings_met / entry.landings_asked) if entry.landings_asked else "-"
+def _bar(entry: Entry) -> str:
+    return f"{entry.commitment:>3.0f} {'#' * round(_BAR * entry.commitment / 100):<{_BAR}}"
+
+
+def _placement(entry: Entry) -> str:
     spread = entry.placement_spread_ms
-    placement = "-" if spread is None else f"{spread:.0f} ms"
-    return (
-        f"  {day_of(entry):<11} {entry.commitment:>3.0f} "
-        f"{bar:<{_BAR}}{f'{met} {share:>5}':>13}{losses_of(entry):>11}{placement:>10}"
-        f"{tempo_of(entry):>12}"
-    )
+    return "-" if spread is None else f"{spread:.0f} ms"
+
+
+_TAKES = (
+    _TakeColumn("date", f"{'date':<12}", lambda entry: f"{day_of(entry):<12}"),
+    _TakeColumn("commitment", f"{'commitment':<{_BAR + 4}}", _bar),
+    _TakeColumn(
+        "landings",
+        f"{'landings':>13}",
+        lambda entry: f"{entry.landings_met}/{entry.landings_asked} {_met(entry):>5}".rjust(13),
+    ),
+    _TakeColumn("losses", f"{'losses':>11}", lambda entry: f"{losses_of(entry):>11}"),
+    _TakeColumn("placement", f"{'placement':>10}", lambda entry: f"{_placement(entry):>10}"),
+    _TakeColumn("tempo", f"{'tempo':>12}", lambda entry: f"{tempo_of(entry):>12}"),
+)
+# What gives way, the first one first: the bars, which the plot shows too, and what the sentences
+# under it tell.
+_TAKES_GIVE_WAY = (
+    ("commitment", _TakeColumn("", "commitment", lambda entry: f"{entry.commitment:>10.0f}")),
+    ("tempo", None),
+    ("placement", None),
+    ("landings", _TakeColumn("", "  landings", lambda entry: f"{_met(entry):>10}")),
+    ("losses", None),
+)
 
 
 def _plot(page: Page, course: Course) -> None:

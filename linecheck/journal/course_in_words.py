@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
-from linecheck.journal.course import Break, Course, Trend, shown_name, weeks
+from linecheck.journal.course import Break, Course, Trend, days_spanned, shown_name
 from linecheck.journal.direction import LEAST
 from linecheck.read.file_names import alike_names
 from linecheck.report.figures import counted, plain
@@ -18,6 +19,7 @@ __all__ = [
     "BREAK_WORDS",
     "FILE_DAY",
     "caveats",
+    "chart_titles",
     "day_of",
     "losses_of",
     "name_of",
@@ -38,12 +40,34 @@ FILE_DAY = (
     "a day with * is only that on which the file was last changed; put the day into the name of "
     "the take or of its folder, or give it with audit --date"
 )
+_MOST_DAYS = 14  # of a span that is told in days
 _TEMPO_APART = 0.1  # share by which tempos may differ before it is said
 
 
 def name_of(course: Course) -> str:
     """How the student of a course is called on a page."""
     return plain(shown_name(course)) or NO_NAME
+
+
+def chart_titles(own: Sequence[Course]) -> list[str]:
+    """How the chart of each course of one student is called.
+
+    Charts of one title that ask different things are numbered in the order of the courses.
+    """
+    keys: dict[str, list[str]] = {}
+    for course in own:
+        alike = keys.setdefault(course.chart, [])
+        if course.chart_key not in alike:
+            alike.append(course.chart_key)
+    return [
+        plain(course.chart)
+        + (
+            f" ({alike.index(course.chart_key) + 1})"
+            if len(alike := keys[course.chart]) > 1
+            else ""
+        )
+        for course in own
+    ]
 
 
 def day_of(entry: Entry) -> str:
@@ -70,19 +94,27 @@ def span_of(courses: Sequence[Course]) -> str:
 
 
 def _in_how_long(days: Sequence[str]) -> str:
-    """How far days in order lie apart, as it follows a number of takes."""
-    apart = weeks(days[0], days[-1])
-    if not apart:
+    """From the first day to the last, both counted, as it follows a number of takes."""
+    spanned = days_spanned(days[0], days[-1])
+    if spanned == 1:
         return f" on {days[0]}"
-    if apart < 2:
-        return f" in {counted(round(apart * 7), 'day')}"
-    return f" in {round(apart)} weeks"
+    if spanned <= _MOST_DAYS:
+        return f" in {spanned} days"
+    return f" in {round(spanned / 7)} weeks"
 
 
 def questions(courses: Sequence[Course]) -> list[str]:
-    """What to ask about names of students, and of classes, that differ in capitals alone."""
+    """What to look at: names that differ in capitals alone, and charts of one title."""
     people = ((plain(course.student), plain(course.class_name)) for course in courses)
-    return [alike.question for alike in alike_names(people)]
+    asked = [alike.question for alike in alike_names(people)]
+    charts = {(c.student, c.class_name, c.chart, c.chart_key): c.chart for c in courses}
+    of_one = Counter(key[:3] for key in charts)
+    twice = dict.fromkeys(chart for (_, _, chart), many in of_one.items() if many > 1)
+    return asked + [
+        f"{plain(chart)} is the title of several charts, which differ in chords, meter or "
+        "sections; (1), (2) tell the courses over them apart"
+        for chart in twice
+    ]
 
 
 def losses_of(entry: Entry) -> str:

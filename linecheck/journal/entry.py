@@ -6,7 +6,7 @@ quarter notes a minute. A date is ISO 8601 (``2026-03-01``).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
@@ -44,7 +44,8 @@ class Entry:
     presence among them. ``grid`` is what placement is measured against: the click of the file, the
     beats of the playing, or the notation.
     The time feel is None where too few notes show it, and in a written line all but the tempo.
-    ``weights`` are the rubric's as shares that add up to 1.
+    ``weights`` are the rubric's as shares that add up to 1. ``recorded`` counts in which order a
+    journal took its entries in, renewed ones anew (0: none did); it is no part of what an entry says.
     """
 
     student: str
@@ -73,3 +74,4 @@ class Entry:
     weights: dict[str, float]
     version: str
     class_name: str = ""
+    recorded: int = field(default=0, compare=False, repr=False)

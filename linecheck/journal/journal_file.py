@@ -7,8 +7,9 @@ day of the file the earlier one, since copying a file makes it younger. An entry
 that of the one student who has the same take, and one without a class is of the one class in which
 the student has it. Where the writer knows whose each take is, ``settled`` entries take the place
 of those that are plainly the same file put right: of the same student, but for the class and how
-the name is written; else of the same file name; else of nobody, or of a mere day or week. Anyone
-else who has the same take keeps it, for it may be copied; so do entries of other takes.
+the name is written; else of the same file name, where no one else has takes of that name; else of
+nobody, or of a mere day or week. Anyone else who has the same take keeps it, for it may be copied;
+so do entries of other takes.
 
 Every writing is one transaction, with a lock that other writers wait for; what was recorded
 outlives the process that is killed the moment after. A file on a network drive is for one machine
@@ -18,6 +19,8 @@ at a time: write-ahead mode needs memory that its users share (sqlite.org/wal.ht
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sqlite3
 import time
 from contextlib import closing, contextmanager
@@ -28,6 +31,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from linecheck.faults import JournalFault, OptionFault
 from linecheck.journal.entry import DATE_ORIGINS, Entry, EntryLoss
 from linecheck.journal.student_and_date import checked_date
+from linecheck.output_files import NO_RIGHT, may_be_written
 from linecheck.read.days_in_names import name_without_day
 from linecheck.read.file_names import folded
 
@@ -35,11 +39,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from os import PathLike
 
-__all__ = ["Recorded", "check_journal", "entries", "kept_by_others", "record"]
+__all__ = ["Others", "Recorded", "check_journal", "entries", "others_with", "record"]
 
 APPLICATION = 0x4C436A6E  # "LCjn": tells a journal from other SQLite files
 WAIT_S = 10.0  # for another writer, whose writing takes less than one; who waits hears nothing
 _RETRY_S = 0.05
+_LEAST_ROOM = 65536  # bytes: what write-ahead mode takes of memory shared by files, and a little
 _SQLITE_BEGINS = b"SQLite format 3\0"
 
 _FIRST_COLUMNS = """
@@ -89,7 +94,7 @@ _SCHEMA_STEPS: tuple[tuple[str, ...], ...] = (
 SCHEMA = len(_SCHEMA_STEPS)
 _IN_SCHEMA_1 = {"class_name": "''", "tempo": "NULL"}  # what the step to schema 2 makes of them
 _OF_OWNER = "student = ? AND take_key = ? AND class_name = ?"
-_COLUMNS = tuple(field.name for field in fields(Entry))
+_COLUMNS = tuple(field.name for field in fields(Entry) if field.name != "recorded")
 _AS_JSON = ("parts", "losses", "weights")
 _FIGURE = (int, float)
 _KINDS: dict[str, type | tuple[type, ...]] = {
@@ -108,6 +113,13 @@ class Recorded(NamedTuple):
 
     new: int
     renewed: int
+
+
+class Others(NamedTuple):
+    """Who else has a take by a journal: those who keep it, and those who lose it as put right."""
+
+    keep: tuple[str, ...]
+    lose: tuple[str, ...]
 
 
 def record(
@@ -142,13 +154,16 @@ def record(
 def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
     """All entries of a journal, by student, date and take; of equal ones the last recorded last.
 
+    So of the takes that a student had in files of one name on one day, the last one handed in is
+    the last.
+
     Raises:
         JournalFault: there is no such file, it is no journal, damaged, or of a newer linecheck.
     """
     path = Path(journal)
-    check_journal(path)
     if not path.exists():
         raise JournalFault("no such file", source=str(path))
+    check_journal(path)
     with _one_line_faults(path), closing(_opened_to_read(path)) as database:
         _check_whole(database, path)
         schema = _schema(database, path)
@@ -161,27 +176,39 @@ def entries(journal: str | PathLike[str]) -> tuple[Entry, ...]:
     return tuple(sorted(found, key=lambda entry: (entry.student, entry.date, entry.take)))
 
 
-def kept_by_others(
-    journal: str | PathLike[str], new_entries: Sequence[Entry]
-) -> tuple[tuple[str, ...], ...]:
-    """For each entry who else keeps its take where all are recorded as ``settled``, by name.
+def others_with(journal: str | PathLike[str], new_entries: Sequence[Entry]) -> tuple[Others, ...]:
+    """For each entry who else has its take where all are recorded as ``settled``, by name.
+
+    Names that only differ in how they are written, and those of no student, are not told.
 
     Raises:
         JournalFault: it is no journal, damaged, or of a newer linecheck.
     """
+    known = entries(journal) if Path(journal).exists() else ()
     owners = _owners(new_entries)
-    others: dict[str, dict[str, None]] = {}
-    for old in entries(journal) if Path(journal).exists() else ():
-        if old.take_key in owners and not _heirs(_held(old), owners[old.take_key]):
-            others.setdefault(old.take_key, {})[old.student] = None
-    return tuple(tuple(others.get(new.take_key, ())) for new in new_entries)
+    names = _FileNames(map(_named_take, known), map(_named_take, new_entries))
+    keep: dict[str, dict[str, None]] = {}
+    lose: dict[str, dict[str, None]] = {}
+    for old in known:
+        if old.take_key not in owners:
+            continue
+        heirs = _heirs(_held(old), old.take_key, owners[old.take_key], names)
+        if not heirs:
+            keep.setdefault(old.take_key, {})[old.student] = None
+        elif (name := _name_key(old.student)) and name not in {_name_key(who) for who, _ in heirs}:
+            lose.setdefault(old.take_key, {})[old.student] = None
+    return tuple(
+        Others(tuple(keep.get(new.take_key, ())), tuple(lose.get(new.take_key, ())))
+        for new in new_entries
+    )
 
 
 def check_journal(journal: str | PathLike[str]) -> None:
     """Look whether the file is a journal or could become one, without changing anything.
 
     Raises:
-        JournalFault: it is a folder, no journal, or its folder is not there.
+        JournalFault: it is a folder, no journal, or its folder is not there, or it is not there and
+            may not be made.
     """
     path = Path(journal)
     source = str(journal)
@@ -193,6 +220,8 @@ def check_journal(journal: str | PathLike[str]) -> None:
                 raise JournalFault(
                     f"there is no folder {path.parent}; make it first", source=source
                 )
+            if not os.access(path.parent, os.W_OK):
+                raise JournalFault(NO_RIGHT, source=source)
             return
         if not path.is_file():
             raise JournalFault("is not a regular file", source=source)
@@ -241,6 +270,10 @@ def _held(entry: Entry) -> _Held:
     return _Held(entry.student, entry.class_name, _storable(entry.take))
 
 
+def _named_take(entry: Entry) -> tuple[str, str, str]:
+    return entry.student, entry.take, entry.take_key
+
+
 def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
     owners: dict[str, list[_Held]] = {}
     for entry in made:
@@ -248,7 +281,46 @@ def _owners(made: Iterable[Entry]) -> dict[str, list[_Held]]:
     return owners
 
 
-def _heirs(old: _Held, owners: Sequence[_Held]) -> list[tuple[str, str]]:
+class _FileNames:
+    """Which students have a file of a name, in a journal and now: whether it tells a file at all.
+
+    Args:
+        before: student, file name and key of the takes in the journal.
+        now: the same of the new ones.
+    """
+
+    def __init__(
+        self, before: Iterable[tuple[str, str, str]], now: Iterable[tuple[str, str, str]]
+    ) -> None:
+        self._before, self._now = self._of(before), self._of(now)
+
+    @staticmethod
+    def _of(takes: Iterable[tuple[str, str, str]]) -> dict[str, set[tuple[str, str]]]:
+        found: dict[str, set[tuple[str, str]]] = {}
+        for student, name, key in takes:
+            if who := _name_key(student):
+                found.setdefault(folded(_storable(name)), set()).add((who, key))
+        return found
+
+    def tell(self, old: _Held, take_key: str, owners: Sequence[_Held]) -> bool:
+        """Whether the name shows that the take of an old owner is now the new owners'.
+
+        It does not where others have takes of that name: the old one now, the new ones before, or
+        anyone else.
+        """
+        name, was = folded(old.take), _name_key(old.student)
+        now, before = self._now.get(name, set()), self._before.get(name, set())
+        new = {_name_key(owner.student) for owner in owners}
+        return (
+            all(who in new for who, _ in now)
+            and all(who in {was, *new} for who, _ in before)
+            and not any(who in new and key != take_key for who, key in before)
+        )
+
+
+def _heirs(
+    old: _Held, take_key: str, owners: Sequence[_Held], names: _FileNames
+) -> list[tuple[str, str]]:
     """The students and classes that a take is now of which an old owner had, maybe the same one.
 
     Empty where nothing shows that it is the same file put right, and no copy.
@@ -257,7 +329,7 @@ def _heirs(old: _Held, owners: Sequence[_Held]) -> list[tuple[str, str]]:
     if not same:
         name = _name_key(old.student)
         same = [new for new in owners if name and _name_key(new.student) == name]
-    if not same:
+    if not same and names.tell(old, take_key, owners):
         same = [new for new in owners if folded(new.take) == folded(old.take)]
     if not same and not name_without_day(old.student):
         same = list(owners)
@@ -273,9 +345,13 @@ def _hand_over(database: sqlite3.Connection, made: Sequence[Entry]) -> None:
     owners = _owners(made)
     astray: dict[tuple[str, tuple[tuple[str, str], ...]], list[int]] = {}
     query = "SELECT recorded, take_key, student, class_name, take FROM entry"
-    for number, take, *held in database.execute(query):
+    known = database.execute(query).fetchall()
+    names = _FileNames(
+        [(student, name, take) for _, take, student, _, name in known], map(_named_take, made)
+    )
+    for number, take, *held in known:
         old = _Held(*held)
-        heirs = tuple(_heirs(old, owners[take])) if take in owners else ()
+        heirs = tuple(_heirs(old, take, owners[take], names)) if take in owners else ()
         if heirs and heirs != (old[:2],):
             astray.setdefault((take, heirs), []).append(number)
     for (take, heirs), numbers in astray.items():
@@ -398,7 +474,7 @@ def _entry(row: tuple[Any, ...], path: Path) -> Entry:
             source=str(path),
             place=(f"entry {number}",),
         )
-    return Entry(**values)
+    return Entry(**values, recorded=number)
 
 
 def _wrong(values: dict[str, Any]) -> str:
@@ -448,12 +524,13 @@ def _opened_to_write(path: Path) -> sqlite3.Connection:
 
 
 def _opened_to_read(path: Path) -> sqlite3.Connection:
-    """A connection that changes no entry, also in a folder where nothing can be written."""
+    """A connection that changes no entry, also where nothing can be written, or on a full disk."""
     address = path.resolve().as_uri()
     # A writing connection cleans up what write-ahead mode puts beside the file; only where there
-    # is no right to write is the file opened for reading alone, at last as one that never changes.
+    # is no right to write, or no room, is the file opened for reading alone, at last as one that
+    # never changes: it holds everything where nothing waits in the file beside it.
     for mode in ("mode=rw", "mode=ro", "immutable=1"):
-        if mode == "immutable=1" and path.with_name(path.name + "-wal").exists():
+        if mode == "immutable=1" and _waiting(path):
             break
         database = sqlite3.connect(f"{address}?{mode}", uri=True, timeout=WAIT_S)
         try:
@@ -465,6 +542,14 @@ def _opened_to_read(path: Path) -> sqlite3.Connection:
         else:
             return database
     raise problem
+
+
+def _waiting(path: Path) -> bool:
+    """Whether entries may wait beside the journal, in the file of write-ahead mode."""
+    try:
+        return path.with_name(path.name + "-wal").stat().st_size > 0
+    except FileNotFoundError:
+        return False
 
 
 def _schema(database: sqlite3.Connection, path: Path) -> int:
@@ -519,17 +604,27 @@ def _one_line_faults(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as fault:
-        raise JournalFault(_told(str(fault)), source=str(path)) from fault
+        raise JournalFault(_told(str(fault), path), source=str(path)) from fault
 
 
-def _told(problem: str) -> str:
+def _told(problem: str, path: Path) -> str:
     if "locked" in problem:
         return f"is in use by another program for more than {WAIT_S:g} seconds; try again later"
     if any(sign in problem for sign in ("malformed", "not a database", "corrupt")):
         return _damaged(problem)
-    if "readonly" in problem:
-        return "no right to write there"
+    if "readonly" in problem or ("unable to open" in problem and not may_be_written(path.parent)):
+        return NO_RIGHT
+    if "full" in problem or ("I/O" in problem and not _has_room(path)):
+        return "the disk is full; make room and try again"
     return f"cannot be used: {problem}"
+
+
+def _has_room(path: Path) -> bool:
+    """Whether the disk has room for the files that SQLite needs beside a journal."""
+    try:
+        return shutil.disk_usage(path.parent).free >= _LEAST_ROOM
+    except OSError:
+        return True
 
 
 def _damaged(problem: str) -> str:

@@ -3,7 +3,8 @@
 A chart is called like a take where their names are the same, else where they are the same but for
 capitals, spaces, underscores, hyphens and the form of Unicode; else where the name of the take
 begins or ends with that of the chart, as whole words (``gravel_and_rain_mira.mid``,
-``Mira - Gravel and Rain.mid``): with the longest such name, where several charts have one.
+``Mira - Gravel and Rain.mid``): with the longest such name, where several charts have one. A day or
+a week in the name of the take is passed over, where no chart is found with it.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from functools import lru_cache
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from linecheck.read.days_in_names import name_without_day
 from linecheck.read.file_names import listed, shown_name
 
 if TYPE_CHECKING:
@@ -99,7 +101,11 @@ class _Names:
         same = self._as_written.get(take.stem) or self._by_key.get(name_key(take))
         if same:
             return same
-        words = _words(take.stem)
+        return self._at_an_end(take.stem) or self._at_an_end(name_without_day(take.stem))
+
+    def _at_an_end(self, name: str) -> Sequence[Path]:
+        """The charts with whose name that of a take begins or ends."""
+        words = _words(name)
         begins = accumulate(words)
         ends = accumulate(reversed(words), lambda name, word: word + name)
         fits = {*self._longest(begins), *self._longest(ends)}

@@ -106,10 +106,16 @@ def _widened(text: str) -> str:
     return "".join(c + _SECOND_CELL * (cells(c) - 1) for c in text)
 
 
-def fit(text: str, width: int) -> str:
-    """The text cut or filled to exactly ``width`` cells; a cut is shown by a tilde."""
+def fit(text: str, width: int, *, end: int = 0) -> str:
+    """The text cut or filled to exactly ``width`` cells; a cut is shown by a tilde.
+
+    ``end``: how many characters of its end a cut leaves, where there is room for them.
+    """
     if cells(text) <= width:
         return text + " " * (width - cells(text))
-    while cells(text) > width - 1:
+    last = text[len(text) - end :] if 0 < cells(text[len(text) - end :]) < width - 1 else ""
+    text = text[: len(text) - len(last)]
+    while cells(text) + cells(last) > width - 1:
         text = text[:-1]
-    return text + "~" + " " * (width - 1 - cells(text))
+    cut = f"{text}~{last}"
+    return cut + " " * (width - cells(cut))

@@ -205,6 +205,36 @@ def test_the_name_of_the_chart_is_no_part_of_the_student(tmp_path):
     assert rows["2026-01-12/Lamp Oil - Mira.mid"][1] == "Lamp Oil - Mira"
 
 
+def test_a_day_and_a_chart_name_nobody_in_a_folder_of_ones_own(tmp_path):
+    folder = tree(
+        tmp_path / "Practice of Åsa",
+        "lamp_oil.toml",
+        "blues.toml",
+        "2026-03-01 blues.mid",
+        "2026-03-08 Lamp Oil 2.mid",
+        "Blues 2026-03-15.mid",
+        "2026-03-15/2026-03-15_lamp-oil.mid",
+        "2026-03-22 Blues Mira.mid",
+        "2026-03-22 bluesy.mid",
+        "Mira/2026-03-22 blues.mid",
+        "blues.mid",  # it may be called after its student, as the chart is
+    )
+    own = "Practice of Åsa"
+    rows, _ = found(folder)
+    assert {name: row[1] for name, row in rows.items()} == {
+        "2026-03-01 blues.mid": own,
+        "2026-03-08 Lamp Oil 2.mid": own,
+        "Blues 2026-03-15.mid": own,
+        "2026-03-15/2026-03-15_lamp-oil.mid": own,
+        "2026-03-22 Blues Mira.mid": "Mira",
+        "2026-03-22 bluesy.mid": "bluesy",
+        "Mira/2026-03-22 blues.mid": "Mira",
+        "blues.mid": "blues",
+    }
+    rows, _ = found(folder, subfolders="classes")
+    assert rows["Mira/2026-03-22 blues.mid"][:2] == ("Mira", "blues")
+
+
 def test_takes_that_are_called_alike_are_told_apart_by_their_week():
     def names(*takes, who=("Mo", "Bo")):
         return list(short_names([(*who, take) for take in takes]).values())

@@ -47,7 +47,7 @@ def test_a_broken_take_is_left_out_with_its_reason(tmp_path, capsys):
     (tmp_path / "2026-03-08" / "Tom.mid").write_bytes(b"PK nothing")
     assert command_line.run(["progress", str(tmp_path)]) == 0
     out = capsys.readouterr().out
-    assert "Mira: 2 takes in 7 days" in out
+    assert "Mira: 2 takes in 8 days" in out
     assert "Left out" in out
     assert "Tom.mid: " in out
     assert command_line.run(["progress", str(tmp_path), "--anonymous"]) == 0

@@ -436,6 +436,14 @@ def test_a_row_that_was_taken_out_stays_until_its_take_is_anothers(folder, capsy
     assert [student for student, _, _ in noted(folder)] == [FORMULA, "Mirjam"]
 
 
+def test_where_nothing_may_be_written_it_is_said_before_the_work(folder, monkeypatch, capsys):
+    monkeypatch.setattr("os.access", lambda *_: False)
+    assert command_line.run(["grade", str(folder)]) == 2
+    err = capsys.readouterr().err
+    assert err.endswith("grades: no right to write there; name another folder with --out\n")
+    assert not (folder / "grades").exists()
+
+
 # ---- reports ---------------------------------------------------------------------------------
 
 

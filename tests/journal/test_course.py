@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise, permutations
 from random import Random
@@ -12,9 +13,9 @@ from hypothesis import strategies as st
 from scipy.stats import kendalltau
 
 from linecheck.faults import JournalFault, OptionFault
-from linecheck.journal import anonymous, courses, progress, record
+from linecheck.journal import anonymous, courses, entries, progress, record
 from linecheck.journal.course import shown_name
-from linecheck.journal.direction import chance, direction
+from linecheck.journal.direction import chance, directions
 from tests.journal.invented_entries import LOST, entry_like
 
 LANDINGS_FIRST = {
@@ -33,6 +34,10 @@ def takes(commitments, **more):
         entry_like(date=day(n), take=f"{n}.mid", commitment=c, **more)
         for n, c in enumerate(commitments)
     ]
+
+
+def dated(values):
+    return [(day(n), value) for n, value in enumerate(values)]
 
 
 def trend(course, name):
@@ -72,29 +77,42 @@ def test_of_many_takes_the_chance_is_nearly_the_exact_one():
     ("values", "told"),
     [
         ([1], "too few"),
-        ([1, 2, 3], "too few"),
-        ([1, 2, 3, 4], "rising"),
-        ([4, 3, 2, 1], "falling"),
-        ([1, 2, 4, 3], "unclear"),
+        ([1, 2, 3, 4], "too few"),
+        ([1, 2, 3, 4, 5], "rising"),
+        ([5, 4, 3, 2, 1], "falling"),
+        ([1, 2, 4, 3, 5], "rising"),
+        ([1, 2, 5, 4, 3], "unclear"),
         ([5, 5, 5, 5, 5], "unclear"),
         ([60, 64, 62, 70, 74, 73, 80], "rising"),
     ],
 )
 def test_a_direction_is_told_only_where_chance_seldom_gives_it(values, told):
-    assert direction([day(n) for n in range(len(values))], values) == told
+    assert directions([dated(values)]) == [told]
 
 
-def test_chance_alone_seldom_gives_a_direction():
+@pytest.mark.parametrize("many", [5, 6, 8, 12])
+def test_chance_alone_seldom_gives_any_direction_in_a_course_of_five_measures(many):
     draw = Random(11)
     told = sum(
-        direction([day(n) for n in range(6)], [draw.random() for _ in range(6)]) != "unclear"
-        for _ in range(2000)
+        {"rising", "falling"}
+        & set(directions([dated([draw.random() for _ in range(many)]) for _ in range(5)]))
+        != set()
+        for _ in range(1000)
     )
-    assert told / 2000 < 0.1
+    assert told / 1000 < 0.1
+
+
+def test_of_many_measures_each_has_to_be_clearer_but_one_that_is_clear_makes_room():
+    up, nearly = dated([1, 2, 3, 4, 5]), dated([1, 2, 3, 5, 4])  # 2 and 10 of 120 orders
+    assert directions([nearly]) == ["rising"]
+    assert directions([nearly, nearly]) == ["unclear", "unclear"]
+    assert directions([up, nearly]) == ["rising", "rising"]
+    assert directions([nearly, dated([3, 2, 1])]) == ["rising", "too few"]  # it had no chance
+    assert directions([up] * 5) == ["rising"] * 5
 
 
 def test_takes_of_one_day_are_no_course():
-    assert direction([day(0)] * 6, [1, 2, 3, 4, 5, 6]) == "too few"
+    assert directions([[(day(0), value) for value in range(6)]]) == ["too few"]
 
 
 # ---- like with like --------------------------------------------------------------------------
@@ -148,6 +166,34 @@ def test_a_take_judged_by_two_rubrics_counts_once_by_the_one_used_last():
     (course,) = courses(in_order)
     assert [p.entry.commitment for p in course.points] == [60, 71, 73]
     assert [p.breaks for p in course.points] == [(), ("rubric",), ()]
+
+
+def test_the_rubric_used_last_is_that_of_the_last_judging_whatever_the_day_of_the_take(tmp_path):
+    first, second = takes([60, 62])
+    by_other = [{**LANDINGS_FIRST, "commitment": c} for c in (70, 72)]
+    file = tmp_path / "class.journal"
+    record(file, [first, second])
+    record(file, [replace(first, **by_other[0])])
+    (course,) = courses(entries(file))
+    assert [p.entry.commitment for p in course.points] == [70, 62]
+    record(file, [replace(second, **by_other[1])])
+    record(file, [first])
+    (course,) = courses(entries(file))
+    assert [p.entry.commitment for p in course.points] == [60, 62]
+    assert courses(sorted(entries(file), key=lambda e: e.commitment)) == (course,)
+
+
+def test_the_take_that_is_in_a_file_now_comes_after_the_one_it_replaced(tmp_path):
+    file = tmp_path / "class.journal"
+    lost = entry_like(commitment=75, take_key="z")
+    clean = entry_like(commitment=100, take_key="a")
+    for handed_in in (lost, clean, clean):
+        record(file, [handed_in, entry_like(take="another.mid", commitment=80)], settled=True)
+    (course,) = courses(entries(file))
+    assert [p.entry.commitment for p in course.points] == [80, 75, 100]
+    record(file, [lost], settled=True)
+    (course,) = courses(entries(file))
+    assert [p.entry.commitment for p in course.points] == [80, 100, 75]
 
 
 def test_time_is_compared_on_one_grid_alone():

@@ -11,11 +11,12 @@ import time
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from linecheck.faults import JournalFault
-from linecheck.journal import check_journal, courses, entries, kept_by_others, record
+from linecheck.journal import check_journal, courses, entries, others_with, record
 from linecheck.journal.course_in_words import caveats
 from linecheck.journal.journal_file import _COLUMNS, _SCHEMA_STEPS, APPLICATION, _row
 from tests.journal.invented_entries import entry_like
@@ -187,29 +188,58 @@ def test_a_copied_take_takes_nothing_from_its_owner(journal):
     mira = entry_like(take="m.mid", date="2026-03-01", take_key="k", class_name="Mo")
     noor = replace(mira, student="Noor", take="n.mid", date="2026-03-08", date_origin="file")
     record(journal, [mira], settled=True)
-    assert kept_by_others(journal, [noor, entry_like(take="other.mid")]) == (("Mira",), ())
+    other = entry_like(take="other.mid")
+    assert others_with(journal, [noor, other]) == ((("Mira",), ()), ((), ()))
     assert record(journal, [noor], settled=True) == (1, 0)
     assert entries(journal) == (mira, noor)  # also the date of each
     assert record(journal, [mira, noor], settled=True) == (0, 2)
-    assert kept_by_others(journal, [mira, noor]) == ((), ())
+    assert others_with(journal, [mira, noor]) == (((), ()), ((), ()))
+
+
+def test_a_name_that_several_students_have_hands_no_take_over(journal):
+    mira = entry_like(take="take.mid", take_key="k", class_name="Mo")
+    record(journal, [mira], settled=True)
+    noor = replace(mira, student="Noor")
+    new = replace(mira, take_key="n")  # Mira's next one, while Noor's is a copy of her last one
+    assert others_with(journal, [new, noor]) == (((), ()), (("Mira",), ()))
+    record(journal, [new, noor], settled=True)
+    assert owners(journal) == [(who, "Mo", "take.mid") for who in ("Mira", "Mira", "Noor")]
+    later = replace(new, student="Noor")  # Mira hands in nothing, and both had the name before
+    assert others_with(journal, [later]) == ((("Mira",), ()),)
+    record(journal, [later], settled=True)
+    assert [e.student for e in entries(journal)] == ["Mira", "Mira", "Noor", "Noor"]
+    third = replace(mira, student="Tom", take_key="t")
+    record(journal, [third], settled=True)
+    assert others_with(journal, [replace(third, student="Ada")]) == ((("Tom",), ()),)
+
+
+def test_the_takes_of_some_weeks_in_files_of_one_name_are_put_right_together(journal):
+    weeks = [entry_like(student="Montag", take="Bo.mid", take_key=key) for key in "ab"]
+    record(journal, weeks, settled=True)
+    right = [
+        entry_like(student="Bo", class_name="Montag", take="Bo.mid", take_key=key) for key in "abc"
+    ]
+    assert others_with(journal, right) == (((), ("Montag",)), ((), ("Montag",)), ((), ()))
+    record(journal, right, settled=True)
+    assert owners(journal) == [("Bo", "Montag", "Bo.mid")] * 3
 
 
 @pytest.mark.parametrize(
-    ("before", "after"),
+    ("before", "after", "lose"),
     [
-        ({"student": "Myra"}, {}),  # a corrected table
-        ({"take": "x.mid"}, {"class_name": "Mo"}),
-        ({"take": "x.mid", "student": "ZOE\u0308"}, {"student": "Zoë"}),
-        ({"take": "x.mid", "student": "2026-03-01 Mira"}, {}),
-        ({"take": "x.mid", "student": "2026-03-01"}, {}),
-        ({"take": "x.mid", "student": ""}, {}),
+        ({"student": "Myra"}, {}, ("Myra",)),  # a corrected table
+        ({"take": "x.mid"}, {"class_name": "Mo"}, ()),
+        ({"take": "x.mid", "student": "ZOE\u0308"}, {"student": "Zoë"}, ()),
+        ({"take": "x.mid", "student": "2026-03-01 Mira"}, {}, ()),
+        ({"take": "x.mid", "student": "2026-03-01"}, {}, ()),
+        ({"take": "x.mid", "student": ""}, {}, ()),
     ],
 )
-def test_a_take_that_is_put_right_is_handed_over(journal, before, after):
+def test_a_take_that_is_put_right_is_handed_over(journal, before, after, lose):
     old = replace(entry_like(take_key="k"), **before)
     new = replace(entry_like(take_key="k"), **after)
     record(journal, [old], settled=True)
-    assert kept_by_others(journal, [new]) == ((),)
+    assert others_with(journal, [new]) == (((), lose),)
     assert record(journal, [new], settled=True) == (0, 1)
     assert entries(journal) == (new,)
 
@@ -401,3 +431,34 @@ def test_a_journal_is_read_where_nothing_may_be_written(journal):
         assert entries(journal) == (entry_like(),)
     finally:
         journal.parent.chmod(0o755)
+
+
+@pytest.fixture
+def no_room():
+    """No file may grow, as on a full disk."""
+    resource = pytest.importorskip("resource")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    yield lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1000, before[1]))
+    resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_a_journal_is_read_on_a_full_disk_and_writing_says_that_it_is_full(
+    journal, no_room, monkeypatch
+):
+    record(journal, [entry_like()])
+    no_room()
+    assert entries(journal) == (entry_like(),)
+    with pytest.raises(JournalFault, match=r"cannot be used: disk I/O error$"):
+        record(journal, [entry_like(take="b.mid")])
+    usage = SimpleNamespace(free=0)
+    monkeypatch.setattr("linecheck.journal.journal_file.shutil.disk_usage", lambda _: usage)
+    with pytest.raises(JournalFault, match=r"the disk is full; make room and try again$"):
+        record(journal, [entry_like(take="b.mid")])
+
+
+def test_where_no_journal_may_be_made_it_is_said_in_the_words_of_every_file(journal, monkeypatch):
+    monkeypatch.setattr("os.access", lambda place, _: place != journal.parent)
+    with pytest.raises(JournalFault, match=r"class\.journal: no right to write there$"):
+        check_journal(journal)
+    with pytest.raises(JournalFault, match=r"class\.journal: no such file$"):
+        entries(journal)

@@ -10,7 +10,8 @@ from datetime import date, timedelta
 import pytest
 
 from linecheck import command_line
-from linecheck.journal import record
+from linecheck.journal import courses, courses_page, record
+from linecheck.journal.course_in_words import span_of
 from tests.journal.invented_entries import LOST, entry_like
 
 SCREEN = """\
@@ -99,7 +100,7 @@ def test_a_class_has_a_line_a_course_and_full_shows_all(journal, capsys):
     assert run(journal) == 0
     out = capsys.readouterr().out
     assert "3 students: 8 takes, 7 in 4 weeks and 1 without a known day" in out
-    assert "    6  2026-04-05*        82     82 %  too few 2/6" in out
+    assert "    6  2026-04-05*         82     82 %  too few 2/6" in out
     assert "A day with * is only that on which the file was last changed;" in out
     assert "too few 2/6" in out
     assert "2026-03-15" not in out
@@ -134,7 +135,8 @@ def test_students_of_one_name_are_told_apart_by_their_class(tmp_path, capsys):
     )
     assert run(journal) == 0
     out = capsys.readouterr().out
-    names = [line[:16].strip() for line in out.splitlines()[3:6]]
+    lines = out.splitlines()
+    names = [line[: lines[2].index("chart")].strip() for line in lines[3:6]]
     assert names == ["Anna (Do)", "Anna (Mo)", "Bo"]
     assert "--full all of them" in out
     assert run(journal, "--student", "Anna") == 0
@@ -168,8 +170,73 @@ def test_of_a_long_name_the_class_is_still_seen(tmp_path, capsys):
         long = entry_like(student="Maximiliane Bäßler", class_name=class_name)
         record(journal, [long])
     assert run(journal) == 0
-    names = [line[:16].strip() for line in capsys.readouterr().out.splitlines()[3:5]]
+    lines = capsys.readouterr().out.splitlines()
+    names = [line[: lines[2].index("chart")].strip() for line in lines[3:5]]
     assert names == ["Maxim~ (Monday)", "Maxim~ (Thursd~"]
+
+
+def with_alike_charts():
+    long = "Gatepost Blues for the Long Road in "
+    charts = [("F", "played"), ("F", "written"), ("B flat, slow", "played"), ("D", "played")]
+    return [
+        *mira(),
+        *(
+            entry_like(student="Zoë", take=name, chart=long + name, chart_key=name, kind=kind)
+            if kind == "played"
+            else entry_like(student="Zoë", take="w", chart=long + name, chart_key=name, kind=kind)
+            for name, kind in charts
+        ),
+        *(
+            entry_like(student="Bo", take=f"{n}", chart="Rust Bucket Rag", chart_key=str(n))
+            for n in range(2)
+        ),
+    ]
+
+
+@pytest.mark.parametrize("width", [80, 60, 40])
+def test_the_tables_fit_the_width_and_no_two_charts_of_a_student_look_alike(width):
+    found = courses(with_alike_charts())
+    for full in (False, True):
+        lines = courses_page(found, width=width, full=full).as_text().splitlines()
+        assert max(map(len, lines)) <= width
+        assert any(
+            "commitment  direction" in line or "landings  direction" in line for line in lines
+        )
+    head = next(n for n, line in enumerate(lines) if line.startswith("student"))
+    begins, ends = lines[head].index("chart"), lines[head].index("commitment")
+    labels = [line[begins:ends].split("  ")[0].strip() for line in lines[head + 1 : head + 8]]
+    assert len(set(labels[:2])) == 2  # Bo's
+    assert len(set(labels[3:])) == 4  # Zoë's
+    assert labels[0].endswith("(1)")
+    assert any(label.endswith(", written") for label in labels[3:]) == (width > 40)
+
+
+def test_charts_of_one_title_are_told_apart_and_it_is_said_why(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    record(journal, with_alike_charts())
+    assert run(journal, "--student", "Bo") == 0
+    out = capsys.readouterr().out
+    assert "\nRust Bucket Rag (1)\n" in out
+    assert "\nRust Bucket Rag (2)\n" in out
+    assert "Rust Bucket Rag is the title of several charts, which differ in chords," in out
+    assert run(journal, "--html", "-") == 0
+    page = capsys.readouterr().out
+    assert page.count('<td class="words">Rust Bucket Rag (2)') == 1
+    assert "Rust Bucket Rag is the title of several charts" in page
+
+
+@pytest.mark.parametrize(
+    ("days", "says"),
+    [
+        (["2026-11-01"], "1 take on 2026-11-01"),
+        (["2026-11-02", "2026-11-04"], "2 takes in 3 days"),
+        (["2026-11-01", "2026-11-14"], "2 takes in 14 days"),
+        (["2026-11-01", "2026-11-15"], "2 takes in 2 weeks"),
+        (["2026-11-01", "2026-11-11", "2026-11-25"], "3 takes in 4 weeks"),
+    ],
+)
+def test_a_span_counts_its_first_and_its_last_day(days, says):
+    assert span_of(courses([entry_like(date=day, take=day) for day in days])) == says
 
 
 def test_names_that_differ_in_capitals_are_asked_about(tmp_path, capsys):
