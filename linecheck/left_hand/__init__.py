@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from linecheck.faults import OptionFault
 from linecheck.left_hand.costs import Costs, read_costs
 from linecheck.left_hand.file_places import file_places
-from linecheck.left_hand.tuning import TUNINGS, Bass, read_bass
+from linecheck.left_hand.tuning import TUNINGS, Bass, name_as_written, read_bass
 from linecheck.left_hand.walk import counts, walk_line
 from linecheck.left_hand.ways import ways_to_take
 from linecheck.left_hand.written_marks import marked_ways
@@ -73,8 +73,8 @@ def fingering(
     return replace(
         found,
         source=take.source,
-        notes=_with_places(found.notes, take),
-        written=written and replace(written, notes=_with_places(written.notes, take)),
+        notes=_as_in_file(found.notes, take),
+        written=written and replace(written, notes=_as_in_file(written.notes, take)),
         warnings=take.warnings,
     )
 
@@ -110,8 +110,12 @@ def finger_line(
     )
 
 
-def _with_places(notes: tuple[FingeredNote, ...], take: Take) -> tuple[FingeredNote, ...]:
-    """The notes with their bars and beats, where the file has any."""
+def _as_in_file(notes: tuple[FingeredNote, ...], take: Take) -> tuple[FingeredNote, ...]:
+    """The notes with what their file tells: names that are written, bars and beats."""
+    notes = tuple(
+        replace(note, name=name_as_written(own)) if own.spelled else note
+        for note, own in zip(notes, take.notes, strict=True)
+    )
     in_file = file_places(take)
     if in_file is None:
         return notes

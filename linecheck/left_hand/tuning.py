@@ -18,7 +18,9 @@ from linecheck.terms import Key
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["TUNINGS", "Bass", "note_name", "read_bass", "spelling_key"]
+    from linecheck.terms import TakeNote
+
+__all__ = ["TUNINGS", "Bass", "name_as_written", "note_name", "read_bass", "spelling_key"]
 
 TUNINGS: dict[str, tuple[str, ...]] = {
     "fourths": ("E1", "A1", "D2", "G2"),
@@ -54,6 +56,11 @@ class Bass:
 def note_name(pitch: int, key: Key = PLAIN_KEY) -> str:
     """A pitch by its name in a key: 34 is ``"Bb1"`` in C major, and ``"A#1"`` in B major."""
     return pitch_name(names_in_key(key)[pitch % 12], pitch)
+
+
+def name_as_written(note: TakeNote, key: Key = PLAIN_KEY) -> str:
+    """The name of a note as its line spells it, of a played one as the key does."""
+    return pitch_name(note.spelled, note.pitch) if note.spelled else note_name(note.pitch, key)
 
 
 def spelling_key(pitches: Iterable[int]) -> Key:
