@@ -621,13 +621,18 @@ class FingeredNote:
 
 @dataclass(frozen=True, slots=True)
 class OtherWay:
-    """Another way along the line: what it cares for, and what it needs."""
+    """Another way along the line: what it cares for, and what it needs.
+
+    ``high`` counts the notes that are taken a fifth or more up a string with a higher neighbour.
+    """
 
     name: str
     shifts: int
     biggest_shift: int
     crossings: int
     open_strings: int
+    pivots: int = 0
+    high: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -654,7 +659,7 @@ class Fingering:
     ``tuning`` are the open strings from the lowest, ``extension`` the lowest note of an extension
     of the lowest string (MIDI numbers).
     ``cost`` is the least that there is by the costs of ``costs_name``; counts are of the whole
-    line, ``biggest_shift`` in half steps.
+    line, ``biggest_shift`` in half steps; ``high`` as in ``OtherWay``.
     """
 
     source: str
@@ -669,6 +674,7 @@ class Fingering:
     crossings: int
     open_strings: int
     out_of_reach: int
+    high: int = 0
     other_ways: tuple[OtherWay, ...] = ()
     written: WrittenFingering | None = None
     warnings: tuple[str, ...] = ()
