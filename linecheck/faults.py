@@ -29,6 +29,8 @@ __all__ = [
     "WatchFault",
 ]
 
+UNDECODED = ("\udc80", "\udcff")  # what Python reads a byte as that is no text (PEP 383)
+
 
 class InputFault(Exception):
     """An input that cannot be used.
@@ -52,7 +54,14 @@ class InputFault(Exception):
     def __str__(self) -> str:
         where = ", ".join(part for part in (self.source, *self.place) if part)
         text = f"{where}: {self.problem}" if where else self.problem
-        return "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
+        return "".join(map(_shown, " ".join(text.split())))
+
+
+def _shown(sign: str) -> str:
+    """A character as it can be printed; a byte of a name that is no text as its two hex figures."""
+    if UNDECODED[0] <= sign <= UNDECODED[1]:
+        return f"\\x{ord(sign) & 0xFF:02x}"
+    return sign if sign.isprintable() else " "
 
 
 class ChartFault(InputFault):

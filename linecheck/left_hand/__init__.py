@@ -11,7 +11,7 @@ from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING
 
-from linecheck.faults import OptionFault
+from linecheck.arguments import checked_pitches
 from linecheck.left_hand.costs import Costs, read_costs
 from linecheck.left_hand.file_places import file_places
 from linecheck.left_hand.tuning import TUNINGS, Bass, name_as_written, read_bass
@@ -155,15 +155,15 @@ def _written(
 
 
 def _of_pitches(pitches: Sequence[int]) -> Take:
-    for pitch in pitches:
-        if isinstance(pitch, bool) or not isinstance(pitch, int) or not 0 <= pitch <= 127:
-            raise OptionFault(f"{pitch!r} is no pitch; expected MIDI numbers from 0 to 127")
+    found = checked_pitches(
+        pitches, "line", "MIDI numbers from 0 to 127, a take or the name of its file"
+    )
     return Take(
         source="",
         kind="written",
         notes=tuple(
             TakeNote(index * QUARTER_S, QUARTER_S, pitch, 80, float(index), 1.0)
-            for index, pitch in enumerate(pitches)
+            for index, pitch in enumerate(found)
         ),
         tempo_map=None,
     )
