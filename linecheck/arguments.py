@@ -6,6 +6,7 @@ argument. Whole numbers and fractions may be Python's or NumPy's.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from numbers import Integral, Number, Real
 from os import PathLike
 from pathlib import Path
@@ -22,6 +23,7 @@ __all__ = [
     "checked_file",
     "checked_first_beat_one",
     "checked_pass_mark",
+    "checked_pitches",
     "checked_progress",
     "checked_tempo",
     "checked_track",
@@ -31,6 +33,7 @@ __all__ = [
 
 MOST_TRACKS = 65535  # of a file: their number has 16 bits (SMF 1.0)
 TEMPO = (20.0, 500.0)  # quarter notes a minute
+HIGHEST_PITCH = 127  # of a MIDI number
 MOST_FIGURES = 40  # that are shown; whole numbers of some thousands cannot even be made text
 PASS_MARK = (0.0, 100.0)  # commitment
 
@@ -125,9 +128,22 @@ def checked_progress(progress: object) -> None:
 
 def checked_file(file: object, what: str) -> Path:
     """The path of an input; ``what`` it is, such as "chart", is said where it is none."""
+    if file == "":
+        raise OptionFault(f"{what} is empty; the name of a file was expected")
     if isinstance(file, (str, PathLike)):
         return Path(file)
     raise OptionFault(f"{what} is {_shown(file)}; expected a {what} or the name of its file")
+
+
+def checked_pitches(pitches: object, what: str, expected: str) -> tuple[int, ...]:
+    """Pitches as MIDI numbers; ``what`` they are and what was ``expected`` is said of others."""
+    if not isinstance(pitches, Iterable) or isinstance(pitches, (str, bytes)):
+        raise OptionFault(f"{what} is {_shown(pitches)}; expected {expected}")
+    found = tuple(pitches)
+    for pitch in found:
+        if not is_whole(pitch) or not 0 <= int(pitch) <= HIGHEST_PITCH:
+            raise OptionFault(f"{what}: a pitch is {_shown(pitch)}; expected {expected}")
+    return tuple(int(pitch) for pitch in found)
 
 
 def _checked_number(value: Any, name: str, unit: str, bounds: tuple[float, float]) -> float:

@@ -31,6 +31,7 @@ __all__ = [
 
 # What a piece of a place begins with; the rest of it is a number or a name.
 PLACES = frozenset(("section", "part", "track", "measure", "bar", "beat", "line", "byte"))
+UNDECODED = ("\udc80", "\udcff")  # what Python reads a byte as that is no text (PEP 383)
 
 
 class InputFault(Exception):
@@ -75,7 +76,14 @@ class InputFault(Exception):
 
 
 def _one_line(text: str) -> str:
-    return "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
+    return "".join(map(_shown, " ".join(text.split())))
+
+
+def _shown(sign: str) -> str:
+    """A character as it can be printed; a byte of a name that is no text as its two hex figures."""
+    if UNDECODED[0] <= sign <= UNDECODED[1]:
+        return f"\\x{ord(sign) & 0xFF:02x}"
+    return sign if sign.isprintable() else " "
 
 
 class ChartFault(InputFault):

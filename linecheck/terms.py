@@ -200,6 +200,8 @@ class TakeNote:
     ``fingering`` ("0" open, "1" to "4", "T" thumb; else as it is written) and ``string`` (1 is the
     highest) are the marks of a written line, None where it has none. ``written_at`` is where the
     note stands in a MusicXML file: part from 1, measure from 0, ``<note>`` of the measure from 0.
+    ``spelled`` is the name that a written line gives the pitch, as it sounds and without an octave
+    ("Db"), ``ghost`` whether it writes the note as a ghost; None in a take that was played.
     """
 
     onset_s: float
@@ -212,6 +214,8 @@ class TakeNote:
     fingering: str | None = None
     string: int | None = None
     written_at: tuple[int, int, int] | None = None
+    spelled: str | None = None
+    ghost: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +303,7 @@ class PlacedNote:
 
     ``end_step`` is where it stops, never before ``step``. ``placement_ms`` is how far the attack
     lies after (+) or before (−) that place by the grid; for a swung off-beat the place is the
-    take's own mean off-beat. ``cents`` as in ``TakeNote``.
+    take's own mean off-beat. ``cents``, ``spelled`` and ``ghost`` as in ``TakeNote``.
     """
 
     onset_s: float
@@ -310,6 +314,8 @@ class PlacedNote:
     end_step: int
     placement_ms: float
     cents: float | None = None
+    spelled: str | None = None
+    ghost: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -420,7 +426,8 @@ class Note:
     """A note with its place and its label.
 
     ``chord`` and ``section`` are those in force at its place (for an anticipation its new
-    chord); ``name`` is its pitch ("Bb1"), spelled by what it leads to, else by chord and key.
+    chord); ``name`` is its pitch ("Bb1"), spelled as it is written, a played one by what it leads
+    to, else by chord and key.
     ``function`` is None for a ghost, a pickup, or over N.C.; ``function_in_own_place`` also where
     the line is adrift. ``landing`` is true where its place is a landing. ``cents`` as in
     ``TakeNote``.
@@ -632,8 +639,8 @@ class FingeredNote:
     ``shift`` is how many half steps the hand moves before the note, + up the neck, ``pivot``
     likewise where the thumb stays and the hand turns on it; ``crossing`` how many strings the
     line crosses, + to a higher one. A note out of reach has none of these, and ``out_of_reach``
-    says why ("" for all others). ``name`` is the pitch spelled by the key that most of the line
-    fits. ``bar`` and ``beat`` are those of the take's own file, a pickup
+    says why ("" for all others). ``name`` is the pitch, spelled as it is written, a played one by
+    the key that most of the line fits. ``bar`` and ``beat`` are those of the take's own file, a pickup
     bar being bar 0; None where it counts none.
     """
 
@@ -656,13 +663,18 @@ class FingeredNote:
 
 @dataclass(frozen=True, slots=True)
 class OtherWay:
-    """Another way along the line: what it cares for, and what it needs."""
+    """Another way along the line: what it cares for, and what it needs.
+
+    ``high`` counts the notes that are taken a fifth or more up a string with a higher neighbour.
+    """
 
     name: str
     shifts: int
     biggest_shift: int
     crossings: int
     open_strings: int
+    pivots: int = 0
+    high: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -689,7 +701,7 @@ class Fingering:
     ``tuning`` are the open strings from the lowest, ``extension`` the lowest note of an extension
     of the lowest string (MIDI numbers).
     ``cost`` is the least that there is by the costs of ``costs_name``; counts are of the whole
-    line, ``biggest_shift`` in half steps.
+    line, ``biggest_shift`` in half steps; ``high`` as in ``OtherWay``.
     """
 
     source: str
@@ -704,6 +716,7 @@ class Fingering:
     crossings: int
     open_strings: int
     out_of_reach: int
+    high: int = 0
     other_ways: tuple[OtherWay, ...] = ()
     written: WrittenFingering | None = None
     warnings: tuple[str, ...] = ()

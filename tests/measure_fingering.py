@@ -69,7 +69,7 @@ def show(name: str, found: linecheck.Fingering) -> None:
     ways = ", ".join(f"{way.name} {way.shifts}" for way in found.other_ways)
     print(
         f"{name}: {len(found.notes)} notes, {found.shifts} shifts, {found.pivots} pivots, "
-        f"{found.crossings} crossed, {found.open_strings} open; shifts of other ways: {ways}"
+        f"{found.crossings} crossed, {found.open_strings} open, {found.high} high; shifts of other ways: {ways}"
     )
 
 

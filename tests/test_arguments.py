@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from fractions import Fraction
 
 import numpy as np
@@ -18,8 +19,9 @@ from linecheck.arguments import (
     checked_tempo,
 )
 from linecheck.demo import demo_take
-from linecheck.faults import OptionFault
+from linecheck.faults import ChartFault, OptionFault
 from linecheck.grade.book import GradeBook, grade_folder
+from linecheck.read import read_take
 
 NAN, INF = float("nan"), float("inf")
 WRONG = [
@@ -194,3 +196,17 @@ def test_the_command_has_the_same_bounds(mira, tempo, capsys):
     assert f"{tempo:g} is not from 20 to 500" in capsys.readouterr().err
     with pytest.raises(OptionFault, match="20 to 500"):
         checked_tempo(tempo)
+
+
+def test_an_empty_name_is_no_folder():
+    for read in (linecheck.read_chart, read_take):
+        with pytest.raises(OptionFault, match=r"^(chart|take) is empty; the name of a file was"):
+            read("")
+
+
+def test_a_name_that_is_no_text_is_shown_by_its_bytes(tmp_path):
+    name = os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9\xff.toml")
+    with pytest.raises(ChartFault) as fault:
+        linecheck.read_chart(name)
+    assert str(fault.value).endswith(r"caf\xe9\xff.toml: no such file")
+    str(fault.value).encode("utf-8")

@@ -101,8 +101,8 @@ def _note(
     facts, landing, anticipation, where = by_clock[index]
     pitch_class = note.pitch % 12
     ghost = answer is _NO_ANSWER
-    name = None
-    if answer.approach is not None:
+    name = note.spelled
+    if name is None and answer.approach is not None:
         target = answer.approach.target
         led_to = _name(target, book, by_clock[answer.approach.target_note])
         name = leading_name(led_to, note.pitch - target)

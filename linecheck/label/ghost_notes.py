@@ -5,7 +5,7 @@ through when the next note is asked for.
 
 Soft is a share of how loud the neighbours speak, short is a share of a beat, so that neither the
 level of the recording nor the tempo changes an answer. In a written line a ghost is a sign, a
-crossed head, which its reader hands on as a velocity below ppp and a very short length. Thresholds: common practice of players
+crossed head, which its reader hands on. Thresholds: common practice of players
 (a dead note speaks at about a third of a note and for a sixteenth), from memory.
 """
 
@@ -25,18 +25,13 @@ NEIGHBOURS = 8  # on either side
 # In a long run of ghosts the neighbours are ghosts too: they speak at least at this share of the
 # take's level.
 FLOOR = 0.6
-WRITTEN_GHOST = (15, 0.25)  # no louder, and no longer in beats; ppp is 16
 
 
 def find_ghosts(line: PlacedLine) -> list[bool]:
     """For every note of the line, whether it is a ghost."""
     notes = line.notes
     if line.grid == "written":
-        softest, longest = WRITTEN_GHOST
-        return [
-            note.velocity <= softest and _length_beats(note, line.beats_s) <= longest
-            for note in notes
-        ]
+        return [bool(note.ghost) for note in notes]
     velocities = [note.velocity for note in notes]
     take = FLOOR * _upper_quartile(velocities)
     soft = SOFT_AND_SHORT[-1][0] * max(velocities, default=0)  # no ghost is louder

@@ -11,11 +11,10 @@ from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING
 
-from linecheck.arguments import checked_track_of
-from linecheck.faults import OptionFault
+from linecheck.arguments import checked_pitches, checked_track_of
 from linecheck.left_hand.costs import Costs, read_costs
 from linecheck.left_hand.file_places import file_places
-from linecheck.left_hand.tuning import TUNINGS, Bass, read_bass
+from linecheck.left_hand.tuning import TUNINGS, Bass, name_as_written, read_bass
 from linecheck.left_hand.walk import counts, walk_line
 from linecheck.left_hand.ways import ways_to_take
 from linecheck.left_hand.written_marks import marked_ways
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from linecheck.left_hand.least_path import SoundingNote
+    from linecheck.left_hand.walk import Walk
 
 __all__ = ["TUNINGS", "Costs", "finger_line", "fingering", "read_costs"]
 
@@ -33,6 +33,7 @@ OTHER_WAYS = {
     "fewest shifts": {"start": 8.0, "half_step": 0.1},
     "fewest crossings": {"crossing": 12.0},
     "without pivots": {"pivot": 1000.0},
+    "low positions": {"height": 4.0, "high_on_low": 8.0},
 }
 QUARTER_S = 0.5  # of a line that is only pitches
 
@@ -76,8 +77,8 @@ def fingering(
     return replace(
         found,
         source=take.source,
-        notes=_with_places(found.notes, take),
-        written=written and replace(written, notes=_with_places(written.notes, take)),
+        notes=_as_in_file(found.notes, take),
+        written=written and replace(written, notes=_as_in_file(written.notes, take)),
         warnings=take.warnings,
     )
 
@@ -88,14 +89,12 @@ def finger_line(
     """As ``fingering``, for notes that are there already, such as the notes of an audit."""
     bass = bass or read_bass("fourths")
     costs = costs or read_costs()
-    ways = {pitch: ways_to_take(pitch, bass, costs) for pitch in {note.pitch for note in notes}}
-    walk = walk_line(notes, [ways[note.pitch] for note in notes], bass, costs)
+    walk = _walk(notes, bass, costs)
     others = []
     for name, factors in OTHER_WAYS.items():
         other = replace(costs, **{key: getattr(costs, key) * by for key, by in factors.items()})
-        walked = walk_line(notes, [ways[note.pitch] for note in notes], bass, other)
-        others.append(OtherWay(name, *counts(walked.notes)))
-    shifts, biggest, crossings, opens = counts(walk.notes)
+        others.append(OtherWay(name, *counts(_walk(notes, bass, other).notes, bass)))
+    asked = counts(walk.notes, bass)
     return Fingering(
         source="",
         tuning=bass.strings,
@@ -103,18 +102,28 @@ def finger_line(
         costs_name=costs.name,
         notes=walk.notes,
         cost=walk.cost,
-        shifts=shifts,
-        biggest_shift=biggest,
-        pivots=sum(note.pivot != 0 for note in walk.notes),
-        crossings=crossings,
-        open_strings=opens,
+        shifts=asked.shifts,
+        biggest_shift=asked.biggest_shift,
+        pivots=asked.pivots,
+        crossings=asked.crossings,
+        open_strings=asked.open_strings,
+        high=asked.high,
         out_of_reach=sum(note.string is None for note in walk.notes),
         other_ways=tuple(others),
     )
 
 
-def _with_places(notes: tuple[FingeredNote, ...], take: Take) -> tuple[FingeredNote, ...]:
-    """The notes with their bars and beats, where the file has any."""
+def _walk(notes: Sequence[SoundingNote], bass: Bass, costs: Costs) -> Walk:
+    ways = {pitch: ways_to_take(pitch, bass, costs) for pitch in {note.pitch for note in notes}}
+    return walk_line(notes, [ways[note.pitch] for note in notes], bass, costs)
+
+
+def _as_in_file(notes: tuple[FingeredNote, ...], take: Take) -> tuple[FingeredNote, ...]:
+    """The notes with what their file tells: names that are written, bars and beats."""
+    notes = tuple(
+        replace(note, name=name_as_written(own)) if own.spelled else note
+        for note, own in zip(notes, take.notes, strict=True)
+    )
     in_file = file_places(take)
     if in_file is None:
         return notes
@@ -134,7 +143,7 @@ def _written(
     ways, impossible = marked_ways(notes, bass, costs)
     walk = walk_line(notes, ways, bass, costs)
     refused = {index for index, _ in impossible}
-    shifts, biggest, *_ = counts(walk.notes)
+    asked = counts(walk.notes, bass)
     differs = tuple(
         i
         for i in marked
@@ -142,19 +151,21 @@ def _written(
         and (walk.notes[i].string, walk.notes[i].finger)
         != (suggested.notes[i].string, suggested.notes[i].finger)
     )
-    return WrittenFingering(len(marked), shifts, biggest, walk.notes, differs, impossible)
+    return WrittenFingering(
+        len(marked), asked.shifts, asked.biggest_shift, walk.notes, differs, impossible
+    )
 
 
 def _of_pitches(pitches: Sequence[int]) -> Take:
-    for pitch in pitches:
-        if isinstance(pitch, bool) or not isinstance(pitch, int) or not 0 <= pitch <= 127:
-            raise OptionFault(f"{pitch!r} is no pitch; expected MIDI numbers from 0 to 127")
+    found = checked_pitches(
+        pitches, "line", "MIDI numbers from 0 to 127, a take or the name of its file"
+    )
     return Take(
         source="",
         kind="written",
         notes=tuple(
             TakeNote(index * QUARTER_S, QUARTER_S, pitch, 80, float(index), 1.0)
-            for index, pitch in enumerate(pitches)
+            for index, pitch in enumerate(found)
         ),
         tempo_map=None,
     )

@@ -40,6 +40,7 @@ def write_json(found: Fingering) -> str:
             "pivots": found.pivots,
             "crossings": found.crossings,
             "open_strings": found.open_strings,
+            "high": found.high,
             "out_of_reach": found.out_of_reach,
             "notes": [note_row(note) for note in found.notes],
             "other_ways": [asdict(way) for way in found.other_ways],

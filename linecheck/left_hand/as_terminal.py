@@ -19,7 +19,7 @@ from linecheck.report.page import Page, cells
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from linecheck.terms import FingeredNote, Fingering, WrittenFingering
+    from linecheck.terms import FingeredNote, Fingering, OtherWay, WrittenFingering
 
 __all__ = ["fingering_page"]
 
@@ -184,15 +184,13 @@ def _other_ways(page: Page, found: Fingering) -> None:
     if not found.other_ways or not found.notes:
         return
     page.heading("Other ways along the line")
-    page.row([(f"  {'':18}shifts  biggest  crossings  open", "")])
-    this = (found.shifts, found.biggest_shift, found.crossings, found.open_strings)
-    ways = [("suggested", *this)]
-    ways += [
-        (way.name, way.shifts, way.biggest_shift, way.crossings, way.open_strings)
-        for way in found.other_ways
-    ]
-    for name, shifts, biggest, crossings, opens in ways:
-        page.row([(f"  {name:18}{shifts:6}{biggest:9}{crossings:11}{opens:6}", "")])
+    page.say("high: notes a fifth or more up a string that has a higher neighbour", indent=2)
+    page.row([(f"  {'':18}shifts  biggest  pivots  crossings  open  high", "")])
+    ways: list[tuple[str, Fingering | OtherWay]] = [("suggested", found)]
+    ways += [(way.name, way) for way in found.other_ways]
+    for name, way in ways:
+        row = f"  {name:18}{way.shifts:6}{way.biggest_shift:9}{way.pivots:8}{way.crossings:11}"
+        page.row([(f"{row}{way.open_strings:6}{way.high:6}", "")])
 
 
 def _written(page: Page, found: Fingering, written: WrittenFingering, *, full: bool) -> None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linecheck.arguments import checked_file
 from linecheck.faults import CostsFault
 from linecheck.read.toml_checks import check_keys, is_number, read_table, shown
 
@@ -68,7 +69,8 @@ def read_costs(path: str | PathLike[str] | None = None) -> Costs:
     packaged = tomllib.loads(PACKAGED.read_text("utf-8"))
     if path is None:
         return _costs(packaged, packaged, "packaged costs")
-    return _costs(read_table(Path(path), str(path), CostsFault), packaged, str(path))
+    file = checked_file(path, "cost file")
+    return _costs(read_table(file, str(file), CostsFault), packaged, str(file))
 
 
 def _costs(table: dict[str, Any], packaged: dict[str, Any], source: str) -> Costs:

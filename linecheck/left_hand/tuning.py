@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.arguments import checked_pitches
 from linecheck.faults import OptionFault
 from linecheck.music.keys import key_of_signature, names_in_key, scale_names
 from linecheck.music.pitch import NATURAL, pitch_name
@@ -18,7 +19,9 @@ from linecheck.terms import Key
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["TUNINGS", "Bass", "note_name", "read_bass", "spelling_key"]
+    from linecheck.terms import TakeNote
+
+__all__ = ["TUNINGS", "Bass", "name_as_written", "note_name", "read_bass", "spelling_key"]
 
 TUNINGS: dict[str, tuple[str, ...]] = {
     "fourths": ("E1", "A1", "D2", "G2"),
@@ -56,6 +59,11 @@ def note_name(pitch: int, key: Key = PLAIN_KEY) -> str:
     return pitch_name(names_in_key(key)[pitch % 12], pitch)
 
 
+def name_as_written(note: TakeNote, key: Key = PLAIN_KEY) -> str:
+    """The name of a note as its line spells it, of a played one as the key does."""
+    return pitch_name(note.spelled, note.pitch) if note.spelled else note_name(note.pitch, key)
+
+
 def spelling_key(pitches: Iterable[int]) -> Key:
     """The major key whose scale holds most of the notes, by which a line without a key is spelled.
 
@@ -84,7 +92,12 @@ def read_bass(tuning: str | Sequence[int], extension: str | int | None = None) -
         names = TUNINGS.get(tuning.strip().lower()) or tuple(tuning.replace(",", " ").split())
         strings = tuple(_pitch(name, f"tuning {tuning!r}") for name in names)
     else:
-        strings = tuple(int(pitch) for pitch in tuning)
+        strings = checked_pitches(
+            tuning,
+            "tuning",
+            "a name such as 'fourths', or the open strings, as text such as 'E1,A1,D2,G2' or as "
+            "MIDI numbers from 0 to 127",
+        )
     shown = " ".join(note_name(pitch) for pitch in strings)
     if not FEWEST <= len(strings) <= MOST:
         raise OptionFault(
@@ -99,15 +112,17 @@ def read_bass(tuning: str | Sequence[int], extension: str | int | None = None) -
 
 
 def _extension(extension: str | int, lowest: int) -> int:
-    pitch = (
-        _pitch(extension, f"extension {extension!r}") if isinstance(extension, str) else extension
-    )
+    if isinstance(extension, str):
+        pitch = _pitch(extension, f"extension {extension!r}")
+    else:
+        expected = "a note such as 'C1', or its MIDI number from 0 to 127"
+        (pitch,) = checked_pitches((extension,), "extension", expected)
     if not lowest - DEEPEST <= pitch < lowest:
         raise OptionFault(
             f"extension {note_name(pitch)}: expected a note of up to {DEEPEST} half steps below "
             f"the lowest string, {note_name(lowest)}"
         )
-    return int(pitch)
+    return pitch
 
 
 def _pitch(text: str, what: str) -> int:

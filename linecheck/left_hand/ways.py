@@ -36,7 +36,7 @@ Ints: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
 
 OPEN = -1
-FOURTH_POSITION = 7
+SECOND_POSITION = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def ways_to_take(pitch: int, bass: Bass, costs: Costs) -> Ways:
         costs.stopped
         + costs.in_thumb * (kind == THUMB)
         + costs.height * np.maximum(place - 1, 0)
-        + costs.high_on_low * below_highest * np.maximum(place - FOURTH_POSITION, 0)
+        + costs.high_on_low * below_highest * np.maximum(place - SECOND_POSITION, 0)
     )
     return Ways(
         pitch,

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linecheck.left_hand.positions import THUMB
-from linecheck.left_hand.tuning import note_name
+from linecheck.left_hand.tuning import name_as_written, note_name
 from linecheck.left_hand.ways import OPEN, Ways, ways_to_take, why_out_of_reach
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def _allowed(note: TakeNote, free: Ways, bass: Bass, costs: Costs) -> tuple[Ways
         on_string = free.string == len(bass.strings) - note.string
         if not on_string.any():
             lies = "lies below it" if note.pitch < open_note else "lies above its fingerboard"
-            return free, f"{note_name(note.pitch)} is not{where}: it {lies}"
+            return free, f"{name_as_written(note)} is not{where}: it {lies}"
     kept = on_string & _with_finger(note.fingering, free)
     return (free.only(kept), "") if kept.any() else (free, _no_such_finger(note, where))
 
@@ -98,7 +98,7 @@ def _with_finger(fingering: str | None, free: Ways) -> NDArray[np.bool_]:
 
 
 def _no_such_finger(note: TakeNote, where: str) -> str:
-    name = note_name(note.pitch)
+    name = name_as_written(note)
     if note.fingering == "0":
         return f"{name} is no open string" + (f"{where}" if where else "")
     if note.fingering == "T":

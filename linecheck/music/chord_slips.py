@@ -70,7 +70,8 @@ def explain(symbol: str, stop: UnreadError, can_read: Callable[[str], bool]) -> 
         nearest = english if can_read(english) else nearest_reading(english, can_read)
         problem = f"{shown}: {told(names)}"
         return f"{problem}; nearest reading {nearest!r}" if nearest else problem
-    before, rest = text[: stop.at].rstrip(), text[stop.at :]
+    typed = symbol if len(symbol) == len(text) else text  # brackets as they were typed
+    before, rest = typed[: stop.at].rstrip(), typed[stop.at :]
     if stop.why:
         problem = f"{shown} {stop.why}"
     elif not before:

@@ -38,6 +38,8 @@ class _Answers(NamedTuple):
     degrees: tuple[str, ...]
     names: tuple[str | None, ...]  # of what the symbol names; None: by the key
     tension_names: tuple[str | None, ...]  # of the other tensions, outside the key's scale
+    altered_names: tuple[str | None, ...]  # of those that a chord from outside the key spells
+    frame: frozenset[int]  # the pitch classes of its root, third and seventh
 
 
 _MOST_CHORDS = 4096
@@ -67,18 +69,21 @@ def degree(chord: Chord, pitch_class: int) -> str:
 def spell(chord: Chord | None, key: Key, pitch_class: int) -> str:
     """The name of a pitch class.
 
-    What the symbol names, its tones and tensions, is spelled by the chord; a note of the key's
-    scale by the key; another tension by the chord; the rest by the key. Common practice: a name
-    with two accidentals stands only where the chord's own third, fifth or seventh asks for it
-    (Ebb in Abm7b5), and not in a diminished seventh chord (A and C in Ebdim7).
+    What the symbol names, its tones and tensions, is spelled by the chord. The other tensions of a
+    chord of the key are spelled by the key where they belong to its scale; those of a chord whose
+    root, third or seventh lies outside it by the chord (Db over C7 in A major, where it is the b9).
+    The rest is spelled by the key. Common practice: a name with two accidentals stands only where
+    the chord's own third, fifth or seventh asks for it (Ebb in Abm7b5), a diminished seventh chord
+    is spelled by the key (A and C in Ebdim7), and a #9 that the scale has as a minor third is
+    written as that (Bb over G7 in F).
     """
     if chord is not None:
         answers = _of(chord)
-        name = (
-            answers.names[pitch_class]
-            or scale_names(key).get(pitch_class)
-            or answers.tension_names[pitch_class]
-        )
+        scale = scale_names(key)
+        name = answers.names[pitch_class]
+        if name is None and not answers.frame <= scale.keys():
+            name = answers.altered_names[pitch_class]
+        name = name or scale.get(pitch_class) or answers.tension_names[pitch_class]
         if name:
             return name
     return names_in_key(key)[pitch_class]
@@ -98,7 +103,7 @@ def _of(chord: Chord) -> _Answers:
 def _answer(chord: Chord) -> _Answers:
     nothing = (None,) * 12
     if chord.root is None:
-        return _Answers(nothing, (False,) * 12, ("",) * 12, nothing, nothing)
+        return _Answers(nothing, (False,) * 12, ("",) * 12, nothing, nothing, nothing, frozenset())
     functions: list[Function | None] = [None] * 12
     degrees = _plain_degrees(chord)
     names: list[str | None] = [None] * 12
@@ -119,7 +124,19 @@ def _answer(chord: Chord) -> _Answers:
         names[chord.bass] = chord.bass_name
     pcs = {tension.pitch_class for tension in chord.available}
     available = tuple(pc in pcs for pc in range(12))
-    return _Answers(tuple(functions), available, tuple(degrees), tuple(names), tuple(tension_names))
+    by_key = chord.kind == "diminished-seventh"
+    altered_names = (
+        None if by_key or degrees[pc] == "#9" else name for pc, name in enumerate(tension_names)
+    )
+    return _Answers(
+        functions=tuple(functions),
+        available=available,
+        degrees=tuple(degrees),
+        names=tuple(names),
+        tension_names=tuple(tension_names),
+        altered_names=tuple(altered_names),
+        frame=frozenset(tone.pitch_class for tone in chord.tones if tone.function != "fifth"),
+    )
 
 
 def _plain_degrees(chord: Chord) -> list[str]:

@@ -117,7 +117,18 @@ def place_line(
     last_beat = max(int(stops.max()) - 1, int(steps[-1])) // STEPS_PER_BEAT
     beats_s = tuple(laid.times(np.arange(last_beat + 1)).tolist())
     notes = tuple(
-        PlacedNote(n.onset_s, n.duration_s, n.pitch, n.velocity, step, stop, late, n.cents)
+        PlacedNote(
+            n.onset_s,
+            n.duration_s,
+            n.pitch,
+            n.velocity,
+            step,
+            stop,
+            late,
+            n.cents,
+            n.spelled,
+            n.ghost,
+        )
         for n, step, stop, late in zip(
             take.notes, steps.tolist(), stops.tolist(), placement_ms.tolist(), strict=True
         )

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from linecheck.faults import InputFault
 from linecheck.music.attempted_chord import is_attempted_chord
 from linecheck.music.chord_symbol import read_chord
-from linecheck.music.pitch import NATURAL
+from linecheck.music.pitch import NATURAL, spell
 from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
 from linecheck.read.abc_tokens import INNER, ONE, TOKEN, Head, length_of, passes_of
 from linecheck.read.file_names import listed
@@ -42,6 +42,7 @@ READ_BY = {  # kind of token → the method that reads it; other tokens change n
     "decoration": "_sign", "short": "_sign",
 }  # fmt: skip
 MOST_QUARTERS = 256
+MOST_NAME = 3  # signs of a name: two sharps or flats
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
 SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")
@@ -160,6 +161,7 @@ class MusicReader:
             long = quarters if head.factor is ONE else quarters * head.factor
             note = ScoreNote(voice.at, long, pitch, voice.velocity, str(voice.overlay), 1)
             note.ties_on, note.ghost = head.tied, voice.settings.ghost
+            note.spelled = _spelled(head.letter, pitch, voice.settings.transpose or 0)
             notes.append(note)
             if head.tied:
                 voice.ties[head.letter, head.octave] = pitch
@@ -356,6 +358,12 @@ class MusicReader:
             voice.velocity = DYNAMICS[name]
         elif name in SIGNS:
             read_flow_words(SIGNS[name], self.frame(voice).flow)
+
+
+def _spelled(letter: str, sounding: int, transpose: int) -> str | None:
+    """The name of a note as typed; None for one that sounds by another name."""
+    name = spell(letter, sounding % 12)
+    return name if transpose % 12 == 0 and len(name) <= MOST_NAME else None
 
 
 def _carry_over(signs: Flow, target: Flow) -> None:

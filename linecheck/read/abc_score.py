@@ -46,6 +46,7 @@ FIELDS = {  # field → the method that reads it; other fields change nothing
 }  # fmt: skip
 MOST_VOICES = 100
 MOST_LINE = 20_000  # characters
+MOST_OF_MARK = 40  # likewise
 LATIN = "iso-8859-1"
 
 
@@ -243,9 +244,14 @@ class _Tune:
     def _part_field(self, value: str) -> None:
         if not self._in_body:
             self._order = value
-        elif value:
+        elif value and value != self._order:
             frame = self._reader.frame(self._current())
-            frame.mark = frame.mark or value[:40]
+            if frame.mark not in (None, value[:MOST_OF_MARK]) and not self._order:
+                # Two at one place: many write the order of the parts after the key.
+                order = read_part_order(frame.mark or "")
+                if order is not None and len(order) > 1 and len(frame.mark or "") < MOST_OF_MARK:
+                    self._order, frame.mark = frame.mark or "", None
+            frame.mark = frame.mark or value[:MOST_OF_MARK]
 
     def _voice_field(self, value: str) -> None:
         found = re.match(r"\S+", value)

@@ -142,7 +142,11 @@ def _beats_of(entries: list[str], meter: Meter, number: int) -> range:
                 number,
             )
     elif count > beats:
-        raise _fault(f"{count} chords in {beats} beats; a beat has one chord at most", number)
+        raise _fault(
+            f"{count} chords in {beats} beats; a beat has one chord at most, and none is left for "
+            f"{_symbol(entries[beats])!r}",
+            number,
+        )
     elif beats % count:
         marked = [*entries[:1], *["/"] * (beats - count), *entries[1:]]
         raise _fault(

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 MOST_DIVISIONS = 1_000_000
 MOST_QUARTERS = 256  # in one measure
 MOST_PASSES = 64
+MOST_NAME = 3  # signs of a name: two sharps or flats
 UNITS = (1, 2, 4, 8, 16, 32, 64)
 GHOST_HEADS = frozenset(("x", "cross", "circle-x"))
 RHYTHM_HEADS = frozenset(("slash", "slashed"))  # they show a rhythm and no pitch
@@ -128,11 +129,12 @@ class PartReader:
         if not ties:
             ties = {tie.get("type") for tie in element.iterfind("notations/tied")}
         fingering, string = read_left_hand(element)
+        sounding, spelled = self._pitch(pitch, staff)
         measure.notes.append(
             ScoreNote(
                 self._onset,
                 quarters,
-                self._pitch(pitch, staff),
+                sounding,
                 self._note_velocity(element),
                 text_of(element, "voice") or "1",
                 staff,
@@ -140,19 +142,23 @@ class PartReader:
                 ghost=_is_ghost(element),
                 fingering=fingering,
                 string=string,
+                spelled=spelled,
                 element=self._element,
             )
         )
 
-    def _pitch(self, pitch: Element, staff: int) -> int:
+    def _pitch(self, pitch: Element, staff: int) -> tuple[int, str | None]:
+        """The pitch as it sounds, and its name."""
         step = text_of(pitch, "step")
         if step not in NATURAL:
             raise self._where.wrong(f"the step {step[:20]!r} was read, and A to G was expected")
         octave = whole_of(text_of(pitch, "octave"), "the octave", self._where, 0, 9)
         text = text_of(pitch, "alter")
         alter = round(number_of(text, "the alteration", self._where, -4, 4)) if text else 0
-        shift = self._transposition(staff).semitones
-        return 12 * (octave + 1) + NATURAL[step] + alter + shift
+        transposition = self._transposition(staff)
+        name = transposition.name(step + ("#" * alter if alter > 0 else "b" * -alter))
+        sounding = 12 * (octave + 1) + NATURAL[step] + alter + transposition.semitones
+        return sounding, name if len(name) <= MOST_NAME else None
 
     def _note_velocity(self, element: Element) -> int:
         percent = element.get("dynamics")

@@ -60,8 +60,10 @@ class Frame:
 class ScoreNote:
     """A note; ``ties_on``: a tie leads on to the next of its pitch; ``ghost``: a muffled one.
 
-    ``fingering`` and ``string`` are its marks (see ``terms.TakeNote``); ``element`` is where
-    it stands in MusicXML: its measure, and its number among the ``<note>`` there, both from 0.
+    ``spelled`` is its name as it sounds, without an octave: "Db"; None where that has no name of
+    up to two sharps or flats. ``fingering`` and ``string`` are its marks (see ``terms.TakeNote``);
+    ``element`` is where it stands in MusicXML: its measure, and its number among the ``<note>``
+    there, both from 0.
     """
 
     at: Fraction
@@ -74,6 +76,7 @@ class ScoreNote:
     ghost: bool = False
     fingering: str | None = None
     string: int | None = None
+    spelled: str | None = None
     element: tuple[int, int] | None = None
 
 

@@ -8,8 +8,8 @@ the tempo marks, 120 quarter notes a minute where there are none.
 Decisions, where notation leaves them open: of notes struck together, or over a note of theirs that
 is tied on, the lowest is the line; a note that begins while another sounds (a second voice) stops
 it. Grace notes are ornaments of the note they lead to and are left out, as are cue notes. A note
-with an x for its head, or in brackets, is a ghost: its pitch is kept, with velocity
-``GHOST_VELOCITY`` and at most ``GHOST_QUARTERS`` long.
+with an x for its head, or in brackets, is a ghost: its pitch is kept, it sounds with velocity
+``GHOST_VELOCITY`` and at most ``GHOST_QUARTERS`` long, and ``TakeNote.ghost`` says so.
 """
 
 from __future__ import annotations
@@ -69,6 +69,7 @@ class _Sounding:
     tied: bool = False
     fingering: str | None = None
     string: int | None = None
+    spelled: str | None = None
     written_at: tuple[int, int, int] | None = None
 
 
@@ -122,6 +123,7 @@ def _laid_out(choice: Choice, bars: list[PlayedBar], where: Where) -> list[_Soun
                         onset, onset + note.quarters, pitch, note.velocity, note.ghost, note.voice
                     )
                     tied.fingering, tied.string = note.fingering, note.string
+                    tied.spelled = note.spelled
                     if note.element is not None:
                         tied.written_at = (choice.part.number, *note.element)
                     sounding.append(tied)
@@ -182,6 +184,8 @@ def _timed(notes: list[_Sounding], tempo_map: TempoMap) -> tuple[TakeNote, ...]:
                 fingering=note.fingering,
                 string=note.string,
                 written_at=note.written_at,
+                spelled=note.spelled,
+                ghost=note.ghost,
             )
         )
     return tuple(timed)

@@ -19,6 +19,7 @@ _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 _CURLY = re.compile("[“”„‟«»]|^[‘’‚‹]")
 _NAME = re.compile(r"[\w-]+\s*=")  # within { … }
 _TEXT = re.compile(r"(?!(?:true|false|inf|nan)\b)[^\W\d_]|\d\s*/\s*\d|[|%]")
+_LONG_NUMBER = re.compile(r"\d[\d_]{4000,}")  # Python reads no number of more than 4,300 figures
 THREE = 'three quotation marks (""") before the first and after the last'
 
 
@@ -30,6 +31,9 @@ def explain(text: str, error: ValueError) -> tuple[str, int | None]:
         error: what ``tomllib.loads`` raised of it.
     """
     said = str(error)
+    if said.startswith("Exceeds the limit") and (long := _LONG_NUMBER.search(text)):
+        line = text.count("\n", 0, long.start()) + 1
+        return f"a number of {len(long[0].replace('_', ''))} figures; nothing is so large", line
     found = _PLACE.search(said)
     lines = text.split("\n")
     number = int(found[1]) if found and found[1] else None

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+import linecheck
 from linecheck.label.ghost_notes import find_ghosts
 from tests.label_lines import chart_of, label, line_of, notes_of, placed
 
@@ -93,9 +94,11 @@ def test_length_is_by_the_clock_not_by_the_place():
 
 
 def test_in_a_written_line_the_notation_says_it():
-    assert ghosts(line_with(12, 1), grid="written") == [6]
-    assert ghosts(line_with(12, 11), grid="written") == []  # a long note in pppp
-    assert ghosts(line_with(16, 3), grid="written") == []  # a sixteenth in ppp
+    assert ghosts(line_with(8, 1), grid="written") == []  # a very short note in pppp
+    for steps in (1, 3, 11):  # however long, however short the beat
+        notes = line_with(80, steps)
+        notes[6] = replace(notes[6], ghost=True)
+        assert ghosts(notes, grid="written") == [6]
 
 
 def test_a_crossed_head_in_a_score_is_a_ghost(tmp_path):
@@ -110,6 +113,23 @@ def test_a_crossed_head_in_a_score_is_a_ghost(tmp_path):
     )
     line = place_line(read_take_abc(path), CHART)
     assert [i for i, ghost in enumerate(find_ghosts(line)) if ghost] == [3]
+
+
+@pytest.mark.parametrize(("meter", "unit"), [("12/16", 16), ("4/4", 4), ("4/2", 2)])
+def test_a_crossed_head_is_a_ghost_in_every_meter(tmp_path, meter, unit):
+    chart, line = tmp_path / "chart.toml", tmp_path / "line.abc"
+    chart.write_text(
+        f'title = "T"\nkey = "C"\nmeter = "{meter}"\nform = ["A"]\n[sections]\nA = "| C6 | C6 |"\n',
+        encoding="utf-8",
+    )
+    bar = "C E G A " * (3 if unit == 16 else 1)
+    line.write_text(
+        f"X:1\nM:{meter}\nL:1/{unit}\nK:C clef=bass\n!pppp![K: style=x]C [K: style=normal]{bar[1:]}"
+        f"| {bar.replace('A', 'A/4 A/4 A/4 A/4', 1)} |\n",
+        encoding="utf-8",
+    )
+    found = linecheck.audit(chart, line).labels.notes
+    assert [i for i, note in enumerate(found) if note.ghost] == [0]
 
 
 def test_without_beats_the_places_give_the_length():

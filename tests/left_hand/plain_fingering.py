@@ -9,7 +9,7 @@ from __future__ import annotations
 from itertools import product
 from math import inf
 
-FOURTH_POSITION = 7
+SECOND_POSITION = 3
 
 
 def ways(pitch, strings, costs):
@@ -49,7 +49,7 @@ def by_itself(way, strings, costs):
     string, finger, _, kind, place, _ = way
     if finger == "open":
         return 0.0
-    low = (len(strings) - 1 - string) * max(0, place - FOURTH_POSITION)
+    low = (len(strings) - 1 - string) * max(0, place - SECOND_POSITION)
     thumb = costs.in_thumb if kind == "thumb" else 0.0
     return costs.stopped + thumb + costs.height * (place - 1) + costs.high_on_low * low
 

@@ -19,6 +19,7 @@ from linecheck.left_hand.as_json import write_json
 from linecheck.left_hand.as_musicxml import write_musicxml
 from linecheck.left_hand.as_terminal import fingering_page
 from linecheck.read import read_take
+from linecheck.report import as_musicxml
 from tests.read.small_scores import BACKWARD, OCTAVE_DOWN, TIME_44, measure, note, part, score
 from tests.report.test_as_musicxml import errors
 
@@ -219,3 +220,22 @@ def test_a_fault_of_the_command_is_one_line(arguments, says, capsys):
     assert err.startswith("linecheck: ")
     assert err.count("\n") == 1
     assert says in err
+
+
+def test_a_written_line_keeps_its_names(tmp_path):
+    chart, line = tmp_path / "chart.toml", tmp_path / "line.abc"
+    chart.write_text(
+        'title = "T"\nkey = "C"\nform = ["A"]\n[sections]\nA = "| Db7 | D7b9 |"\n',
+        encoding="utf-8",
+    )
+    line.write_text(
+        "X:1\nM:4/4\nL:1/4\nK:C clef=bass\n_D, F, _A, _D, | ^F, D, ^G, =A, |\n", encoding="utf-8"
+    )
+    told = ["Db", "F", "Ab", "Db", "F#", "D", "G#", "A"]
+    take = read_take(line)
+    found = linecheck.fingering(take)
+    audit = linecheck.audit(chart, line)
+    for notes in (found.notes, audit.labels.notes):
+        assert [note.name.rstrip("0123456789") for note in notes] == told
+    for text in (write_musicxml(found, take), as_musicxml.write_musicxml(audit)):
+        assert [n.spelled for n in read_again(text, tmp_path).notes] == told

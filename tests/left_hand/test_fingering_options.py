@@ -41,6 +41,27 @@ def test_a_tuning_is_a_name_or_its_open_strings(name, strings):
     assert read_bass(name).strings == strings
 
 
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ({"tuning": ["E1", "A1", "D2", "G2"]}, "tuning: a pitch is 'E1'; expected a name such as"),
+        ({"tuning": [28, 33.5]}, "tuning: a pitch is 33.5; expected"),
+        ({"tuning": [28, 10**5000]}, "tuning: a pitch is of type int; expected"),
+        ({"tuning": None}, "tuning is None; expected a name such as 'fourths', or the open"),
+        ({"extension": True}, "extension: a pitch is True; expected a note such as 'C1', or"),
+        ({"extension": 24.5}, "extension: a pitch is 24.5; expected a note"),
+        ({"costs": 3}, "cost file is 3; expected"),
+        ({"line": None}, "line is None; expected MIDI numbers from 0 to 127, a take or the name"),
+        ({"line": 33}, "line is 33; expected MIDI"),
+        ({"line": ["E1"]}, "line: a pitch is 'E1'; expected MIDI"),
+    ],
+)
+def test_what_is_no_argument_of_a_fingering_is_refused_by_its_name(options, said):
+    with pytest.raises(OptionFault) as fault:
+        linecheck.fingering(**({"line": [28, 33, 38]} | options))
+    assert str(fault.value).startswith(said)
+
+
 def test_every_tuning_plays_its_open_strings_open():
     for name, strings in TUNINGS.items():
         bass = read_bass(name)
@@ -108,7 +129,7 @@ def test_nothing_at_all_has_a_fingering():
 
 @pytest.mark.parametrize("pitches", [[28, 128], [-1], [True], [28.5], ["E1"]])
 def test_pitches_are_midi_numbers(pitches):
-    with pytest.raises(OptionFault, match="is no pitch; expected MIDI numbers from 0 to 127"):
+    with pytest.raises(OptionFault, match=r"a pitch is .*; expected MIDI numbers from 0 to 127"):
         linecheck.fingering(pitches)
 
 

@@ -139,6 +139,29 @@ def test_the_shift_is_made_while_an_open_string_sounds():
     assert eased < finger_line(stopped, Bass((33, 60)), COSTS).cost - COSTS.stopped
 
 
+def test_a_shift_is_told_at_the_stopped_note_that_it_is_for():
+    # Open strings on both sides: while they sound the hand waits, and is told where it was.
+    notes = line([34, 33, 38, 33, 43, 45, 38, 33], [0.25] * 8, [1.0] * 8)
+    found = finger_line(notes, Bass(TWO_STRINGS), replace(COSTS, high_on_low=5.0)).notes
+    opened = [note for note in found if note.finger == "0"]
+    assert len(opened) == 5
+    assert not any(note.shift or note.pivot for note in opened)
+    assert [n.position for n in found[:4]] == [found[0].position] * 4
+    assert found[4].shift == found[4].position - found[0].position > 0
+    assert found[-1].position == found[-3].position == found[5].position
+
+
+def test_a_line_climbs_no_low_string_where_the_next_has_its_notes():
+    pitches = [38, 41, 45, 48, 50, 46, 50, 53, 52, 53, 48, 45, 41, 36, 40, 43, 46, 41, 45, 48, 50,
+               46, 50, 53, 52, 53, 48, 45, 41, 48, 52, 50, 48, 41]  # fmt: skip
+    found = fingering(pitches)
+    assert found.high <= 8
+    assert found.shifts <= 3
+    assert found.open_strings >= 2
+    low = {way.name: way for way in found.other_ways}["low positions"]
+    assert low.high <= 2
+
+
 def test_the_shift_is_made_after_the_long_note_and_not_between_fast_ones():
     # Five half steps up one string ask for one shift: before the third, the fourth or the fifth.
     pitches = [34, 35, 36, 37, 38]

@@ -144,6 +144,7 @@ def test_no_chord(text):
 @pytest.mark.parametrize(
     ("symbol", "message"),
     [
+        ("C[]X", "'C[]X': cannot read ']X' after 'C['; nearest reading 'C'"),
         ("Cmaj77", "'Cmaj77': cannot read '7' after 'Cmaj7'; nearest reading 'Cmaj7'"),
         ("Cmja7", "'Cmja7': cannot read 'a7' after 'Cmj'; nearest reading 'Cmaj7'"),
         ("C07", "'C07': cannot read '07' after 'C'; nearest reading 'Co7'"),

@@ -89,6 +89,12 @@ def test_tensions_are_those_of_the_chord(spelling):
         ("Gb7", "Db", "C Db D Eb Fb F Gb G Ab A Bb B"),
         ("F#m7b5", "E", "C C# D D# E F F# G G# A A# B"),
         ("C7/A#", "F", "C Db D D# E F F# G Ab A A# B"),
+        # a chord from outside the key: its tensions by the chord, but for a blue third
+        ("C7", "A", "C Db D D# E F F# G Ab A Bb B"),
+        ("F7", "G", "C Db D Eb E F Gb G G# A A# B"),
+        ("Bb7", "D", "C C# D D# E F Gb G Ab A Bb B"),
+        ("D7", "Eb", "C Db D Eb E F F# G G# A Bb B"),
+        ("G7", "F", "C C# D Eb E F Gb G Ab A Bb B"),
         ("N.C.", "Eb", "C Db D Eb E F Gb G Ab A Bb B"),
     ],
 )

@@ -84,7 +84,7 @@ def test_other_meters(meter, text, bars):
     ("text", "message"),
     [
         ("| F7 | Dm7 G7 C7 |", "bar 2: 3 chords do not share 4 beats equally; say where each begins with beat marks, one entry a beat, such as | Dm7 / G7 C7 |"),
-        ("| A B C D E |", "bar 1: 5 chords in 4 beats; a beat has one chord at most"),
+        ("| A B C D E |", "bar 1: 5 chords in 4 beats; a beat has one chord at most, and none is left for 'E'"),
         ("| Dm7 / G7 |", "bar 1: 3 entries in 4 beats; a bar with beat marks has exactly one entry a beat, 4 in all"),
         ("| / / / / |", "bar 1, beat 1: a slash goes on with the chord before it, and there is none"),
         ("| C7 | | F7 |", "bar 2: the bar is empty; expected chords, % or N.C."),

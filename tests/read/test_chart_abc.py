@@ -24,6 +24,18 @@ def read(tmp_path):
     return from_text
 
 
+def test_the_order_of_the_parts_may_stand_after_the_key(read):
+    body = 'P:A\n|: "F"F4 | "C7"C4 :|\nP:B\n"Bb"B4 | "F"F4 |]\n'
+    before = read(body, HEAD.replace("K:F", "P:ABA\nK:F"))
+    after = read("P:ABA\n" + body)
+    assert after.form == before.form == ("A", "A", "B", "A", "A")
+    assert chords_of(after.bars) == chords_of(before.bars)
+    assert read("P:AB\n" + body).form == ("A", "A", "B")
+    two = 'V:1\nP:A\n"F"F4 |\nP:B\n"C7"C4 |\nV:2\nP:A\nz4 |\nP:B\nz4 |\n'
+    assert read(two).form == ("A", "B")
+    assert read('P:AB\n"F"F4 | "C7"C4 |\nP:C\n"F"F4 |\n').form == ("AB", "C")
+
+
 def test_bars_and_chords(read):
     chart = read('"F7"F4 | "Bb7"B2 "Bdim7"=B2 | "F7/C" z4 | x4 | "Am7b5"A2 "D7b9"z2 |]\n')
     assert chords_of(chart.bars) == ("1:F7@1 2:Bb7@1 2:Bdim7@3 3:F7/C@1 5:Am7b5@1 5:D7b9@3")

@@ -132,7 +132,7 @@ SECTIONS = '[sections]\nA = "| F7 |"\n'
         (HEAD + '[sections]\nA = "| C |\nB = "| F |"', 'tune.toml, line 5: the text "| C | is not closed'),
         (HEAD + '[sections]\nA = """\n| C |\n', "tune.toml, line 5: the three quotation marks are opened here and never closed"),
         ("a = " + "[" * 50_000, "tune.toml: is nested too deeply for a chart"),
-        ("a = " + "9" * 5000, "tune.toml: is not valid TOML: exceeds the limit"),
+        ("a = " + "9" * 5000, "tune.toml, line 1: a number of 5000 figures; nothing is so large"),
         # keys
         ('titel = "x"', "tune.toml: unknown key 'titel'; a chart has title, key, meter, tempo, feel, form, intro, ending, sections; did you mean 'title'?"),
         ("composer = 3", "tune.toml: unknown key 'composer'; a chart has title, key, meter,"),
@@ -267,3 +267,10 @@ def test_a_chart_without_a_chord_judges_nothing(tmp_path):
     file.write_text('title = "Tacet"\nform = ["A"]\n[sections]\nA = "| N.C. | % |"', "utf-8")
     with pytest.raises(ChartFault, match=r"tacet\.toml: its form holds no chord but N\.C\."):
         read_chart(file)
+
+
+def test_a_number_of_thousands_of_figures_is_told_with_its_line():
+    text = 'title = "T"\nkey = "C"\ntempo = 1' + "0" * 5000 + '\nform = ["A"]\n'
+    with pytest.raises(ChartFault) as fault:
+        parse_chart_toml(text)
+    assert str(fault.value).endswith("line 3: a number of 5001 figures; nothing is so large")

@@ -561,3 +561,31 @@ def test_abc_unit_length_follows_the_meter(read_abc):
 def test_abc_tuplets(read_abc, signs, lengths):
     take = read_abc(f"{signs}|]", "X:1\nM:6/8\nL:1/8\nK:C\n")
     assert [n.duration_quarters for n in take.notes] == pytest.approx(lengths)
+
+
+# ---- names -----------------------------------------------------------------------------------
+
+
+def names(take):
+    return [n.spelled for n in take.notes]
+
+
+def test_a_line_keeps_the_names_that_are_written(read, read_abc):
+    content = (note("Db3", 12), note("C#3", 12), note("E#3", 12), note("Gbb3", 12))
+    assert names(read(score(part(measure(*content), attributes=BASS_8VB)))) == [
+        "Db", "C#", "E#", "Gbb",
+    ]  # fmt: skip
+    assert names(read_abc("_D ^C ^E __G | _D D =D ^^F |", HEAD)) == [
+        "Db", "C#", "E#", "Gbb", "Db", "Db", "D", "F##",
+    ]  # fmt: skip
+    assert names(read_abc("B E [K:E] D G- | G F4 |")) == ["B", "E", "D#", "G#", "F#"]
+
+
+def test_a_transposed_line_is_named_as_it_sounds(read, read_abc):
+    down = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"
+    content = (note("C3", 12), note("F#3", 12), note("Db3", 24))
+    take = read(score(part(measure(*content), attributes=TIME_44 + BASS_CLEF + down)))
+    assert names(take) == ["Bb", "E", "Cb"]
+    assert names(read_abc("^C _D |", HEAD.replace("K:C", "K:C transpose=-12"))) == ["C#", "Db"]
+    # ABC tells how many half steps and not how many letters.
+    assert names(read_abc("^C _D |", HEAD.replace("K:C", "K:C transpose=-2"))) == [None, None]
