@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form, bar_steps
 from linecheck.report.figures import beat_text, counted, percent, place_text
+from linecheck.report.function_looks import tone_name
 from linecheck.terms import CHORD_TONES, FUNCTIONS
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ __all__ = [
     "form_text",
     "function_shares",
     "landing_sentences",
+    "landing_tone",
     "loss_place",
     "loss_sentences",
     "lost_bars",
@@ -221,8 +223,11 @@ def landing_sentences(audit: Audit) -> list[str]:
     if not asked:
         return ["no landing could be judged"]
     met = [landing for landing in asked if landing.met]
-    by = Counter(landing.function for landing in met if landing.function)
-    tones = ", ".join(f"{function} {by[function]}" for function in FUNCTIONS if by[function])
+    by = Counter((x.function, landing_tone(x, audit)) for x in met if x.function)
+    tones = ", ".join(
+        f"{tone} {many}"
+        for (_, tone), many in sorted(by.items(), key=lambda item: FUNCTIONS.index(item[0][0]))
+    )
     sentence = f"{len(met)} of {len(asked)} met"
     pushed = sum(landing.anticipated for landing in met)
     if pushed:
@@ -236,6 +241,15 @@ def landing_sentences(audit: Audit) -> list[str]:
         parts += [f"{empty} with nothing struck"] if empty else []
         sentences.append(f"{len(missed)} missed: " + ", ".join(parts))
     return sentences
+
+
+def landing_tone(landing: Landing, audit: Audit) -> str | None:
+    """By what a landing is met, by its degree: ``"third"``, ``"suspended fourth"``."""
+    if landing.function is None:
+        return None
+    note = None if landing.note is None else audit.labels.notes[landing.note]
+    same = note is not None and note.function == landing.function and note.chord == landing.chord
+    return tone_name(landing.function, note.degree if note is not None and same else None)
 
 
 def _missed_by(landing: Landing, audit: Audit) -> str:
