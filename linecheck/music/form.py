@@ -34,6 +34,17 @@ def chart_beat_quarters(chart: Chart) -> float:
     return sum(bar.meter.beats * beat_quarters(bar.meter) for bar in chart.bars) / beats
 
 
+def whole_bars(beats: float, chart: Chart) -> tuple[int, float]:
+    """A distance in the form (beats, either way) as bars and the beats that are over.
+
+    Bars are counted only where all bars of the chart are of one length; else there are none.
+    """
+    beats = abs(beats)
+    lengths = {bar.meter.beats for bar in chart.bars}
+    bars, rest = divmod(beats, lengths.pop()) if len(lengths) == 1 else (0, beats)
+    return int(bars), rest
+
+
 class Spot(NamedTuple):
     """What stands at one step of a run of bars, whenever it is played.
 

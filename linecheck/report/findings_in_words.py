@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import Form, bar_steps
+from linecheck.music.form import Form, bar_steps, whole_bars
 from linecheck.report.figures import beat_text, counted, percent, place_text
 from linecheck.report.function_looks import tone_name
 from linecheck.terms import CHORD_TONES, FUNCTIONS
@@ -70,12 +70,10 @@ def distance_in_words(beats: float, chart: Chart) -> str:
 
     Bars are counted only where all bars of the chart are of one length.
     """
-    beats = abs(beats)
-    lengths = {bar.meter.beats for bar in chart.bars}
-    bars, rest = divmod(beats, lengths.pop()) if len(lengths) == 1 else (0, beats)
+    bars, rest = whole_bars(beats, chart)
     parts = []
     if bars:
-        parts.append(f"{in_words(int(bars))} bar{'' if bars == 1 else 's'}")
+        parts.append(f"{in_words(bars)} bar{'' if bars == 1 else 's'}")
     if rest or not parts:
         word = in_words(int(rest)) if rest == int(rest) else beat_text(rest)
         parts.append(f"{word} beat{'' if rest == 1 else 's'}")

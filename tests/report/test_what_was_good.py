@@ -97,6 +97,7 @@ def test_the_quickest_way_back_is_praised(audit):
 
 
 def test_purpose_is_praised_from_nine_in_ten_on(audit):
+    audit = with_losses(audit)
     scores = audit.judgement.choruses
     none_outside = tuple(
         replace(score, functions={**score.functions, "outside": 0}) for score in scores
@@ -123,7 +124,7 @@ def test_thirds_and_sevenths_on_landings(audit):
         replace(x, function="seventh" if x.met and x.place.bar == 2 else x.function)
         for x in audit.labels.landings
     )
-    guided = replace(audit, labels=replace(audit.labels, landings=landings))
+    guided = replace(with_losses(audit), labels=replace(audit.labels, landings=landings))
     assert "38 % of the landings met are on a third or a seventh" in what_was_good(guided, 10)
 
 
