@@ -91,7 +91,7 @@ def audit(
         line=line,
         labels=labels,
         judgement=judgement,
-        warnings=(
+        warnings=_each_once(
             *chart_doubts(labels, form),  # first what puts all the rest in question
             *meter_doubts(the_take, the_chart),
             *the_chart.warnings,
@@ -104,6 +104,11 @@ def audit(
         patterns=find_patterns(labels),
         reference=None if profile is None else _against(profile, labels, the_chart),
     )
+
+
+def _each_once(*warnings: str) -> tuple[str, ...]:
+    """A file that is chart and take at once warns of the same twice."""
+    return tuple(dict.fromkeys(warnings))
 
 
 def _intonation(take: Take, labels: LabelledLine) -> Intonation | None:

@@ -6,16 +6,27 @@ player. All formats that speak in words take their words from here.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form, bar_steps, whole_bars
-from linecheck.report.figures import beat_text, counted, percent, place_text
+from linecheck.report.figures import beat_text, counted, percent, place_text, plain
 from linecheck.report.function_looks import tone_name
-from linecheck.terms import CHORD_TONES, FUNCTIONS
+from linecheck.terms import CHORD_TONES, FUNCTIONS, STEPS_PER_BEAT
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, BarCost, Chart, ChorusScore, Landing, Loss, Place
+    from linecheck.terms import (
+        Audit,
+        Bar,
+        BarCost,
+        Chart,
+        ChorusScore,
+        Landing,
+        Loss,
+        Place,
+        Section,
+    )
 
 __all__ = [
     "CAUTION",
@@ -193,7 +204,7 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
     begin = form.place(loss.step)
     what = off_by(loss, audit.chart)
     if loss.offset_beats is not None:
-        what = f"you are {what}"
+        what = f"you are {what}{_sections_in_words(loss, audit)}"
     if loss.recovered_step is None:
         back = "not back in place before the take ends"
     else:
@@ -203,6 +214,59 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
         back = f"back in place at {at}"
     sure = f"{percent(min(loss.confidence, MOST_SURE))} sure"
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
+
+
+def _sections_in_words(loss: Loss, audit: Audit) -> str:
+    """Which section is played where which is, and what is left out: ``", playing section A …"``.
+
+    Nothing where the two are no sections of two names that stand bar for bar against each other,
+    or where another section sounds like the one that is played. What is left out or played once
+    more is told where the line went on beyond the one section: else it may as well be one section
+    in place of another.
+    """
+    chart, form = audit.chart, Form(audit.chart)
+    shift = round((loss.offset_beats or 0.0) * STEPS_PER_BEAT)
+    here, own = loss.step % form.steps, (loss.step + shift) % form.steps
+    there, played = _section_at(here, form), _section_at(own, form)
+    from_there = here - form.bar_starts[chart.sections[there].bar - 1]
+    from_played = own - form.bar_starts[chart.sections[played].bar - 1]
+    names = [section.name for section in chart.sections]
+    sounds = [_bars_of(section, chart) for section in chart.sections]
+    alike = {name for name, bars in zip(names, sounds, strict=True) if bars == sounds[played]}
+    if from_there != from_played or names[there] == names[played] or len(alike) > 1:
+        return ""
+    told = f", playing section {plain(names[played])} where section {plain(names[there])} is"
+    end = audit.labels.judged_to if loss.recovered_step is None else loss.recovered_step
+    section_steps = sum(bar_steps(bar.meter) for bar in _of_section(chart.sections[there], chart))
+    before = [x for x in certain_losses(audit) if x.step < loss.step]
+    went_wrong_before = any((x.recovered_step or loss.step) >= loss.step for x in before)
+    both_ways = 2 * abs(shift) == form.steps
+    if from_there or end - loss.step <= section_steps or went_wrong_before or both_ways:
+        return told
+    first, last = (there, played) if shift > 0 else (played, there)
+    many = (last - first) % len(names)
+    passed = [plain(names[(first + n) % len(names)]) for n in range(many)]
+    word, verb = ("section", "is") if many == 1 else ("sections", "are")
+    what = "left out" if shift > 0 else "played once more"
+    return f"{told} ({word} {listed(passed)} {verb} {what})"
+
+
+def _section_at(local: int, form: Form) -> int:
+    """The index of the section in force at a step of the chorus."""
+    starts = [form.bar_starts[section.bar - 1] for section in form.chart.sections]
+    return bisect_right(starts, local) - 1
+
+
+def _of_section(section: Section, chart: Chart) -> tuple[Bar, ...]:
+    return chart.bars[section.bar - 1 : section.bar - 1 + section.bars]
+
+
+def _bars_of(section: Section, chart: Chart) -> list[object]:
+    """What a section asks for: meters, and chords where they stand."""
+    return [
+        (bar.meter, [(placed.step, placed.chord.symbol) for placed in bar.chords])
+        for bar in _of_section(section, chart)
+    ]
 
 
 def off_by(loss: Loss, chart: Chart) -> str:
