@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING
 
 import click
@@ -177,8 +178,15 @@ def audit(
         put_out(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
+        _put_out_drill(found, chart, take, brief=brief)
     _ask_about_a_day_to_come(date)
     return BELOW_PASS_MARK if below else 0
+
+
+def _put_out_drill(found: Audit, chart: str, take: str, *, brief: bool) -> None:
+    """Point whoever is alone with the report to the exercises, where anything cost points."""
+    if found.judgement.costs and not brief:
+        put_out(f"\nTo go on:\n  linecheck drill {shlex.quote(chart)} {shlex.quote(take)}\n")
 
 
 def _below(commitment: float, pass_mark: float | None) -> str:
