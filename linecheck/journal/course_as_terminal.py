@@ -30,7 +30,7 @@ from linecheck.report.page import Page, cells, fit
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from linecheck.journal.course import Course, Point
+    from linecheck.journal.course import Course, Point, Trend
 
 __all__ = ["courses_page"]
 
@@ -95,9 +95,11 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
             page.row([(_overview_row(shown, course), "")])
             shown = " " * _NAME
     page.gap()
+    some = any(_marked(course) for course in everything)
+    among = " (2/7: two of seven takes compare with the last)" if some else ""
     page.say(
         "Commitment and landings are those of the last take; the direction is commitment's, "
-        f"told from takes of {LEAST} days on (2/7: two of seven takes compare with the last)."
+        f"told from takes of {LEAST} days on{among}."
     )
     if any(course.points[-1].entry.date_origin == "file" for course in everything):
         page.say(f"{FILE_DAY[0].upper()}{FILE_DAY[1:]}.")
@@ -115,14 +117,22 @@ def _short_name(course: Course) -> str:
 
 def _overview_row(name: str, course: Course) -> str:
     last = course.points[-1].entry
-    commitment = next(t for t in course.trends if t.measure.name == "commitment")
+    commitment = _commitment(course)
     met = last.landings_met / last.landings_asked if last.landings_asked else None
-    takes = len(course.points)
-    marked = "" if commitment.takes == takes else f" {commitment.takes}/{takes}"
     return (
-        f"{name} {fit(plain(course.chart), 13)} {takes:>5}  {day_of(last):<11}"
-        f"{last.commitment:>10.0f} {percent(met):>8}  {commitment.direction}{marked}"
+        f"{name} {fit(plain(course.chart), 13)} {len(course.points):>5}  {day_of(last):<11}"
+        f"{last.commitment:>10.0f} {percent(met):>8}  {commitment.direction}{_marked(course)}"
     )
+
+
+def _commitment(course: Course) -> Trend:
+    return next(t for t in course.trends if t.measure.name == "commitment")
+
+
+def _marked(course: Course) -> str:
+    """How many of the takes the direction is told from, where those are not all: ``" 2/7"``."""
+    takes, compared = len(course.points), _commitment(course).takes
+    return "" if compared == takes else f" {compared}/{takes}"
 
 
 def _student(page: Page, own: Sequence[Course]) -> None:
