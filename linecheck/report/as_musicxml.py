@@ -204,7 +204,7 @@ class MeasureWriter:
         """What stands over a bar: its chorus and its section, where they begin."""
         score = self._scores.get(bar.chorus)
         if score is not None and (before is None or before.chorus != bar.chorus):
-            text = f"Chorus {bar.chorus}: {style_text(score)}, commitment {score.commitment:.0f}"
+            text = f"Chorus {bar.chorus}: {style_text(score, self._audit)}, commitment {score.commitment:.0f}"
             add_words(measure, text, 0, font_weight="bold")
         if bar.opens_section and bar.section:
             direction = add(measure, "direction", placement="above")

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import Form, bar_steps, whole_bars
+from linecheck.music.form import Form, bar_steps, beat_quarters, whole_bars
 from linecheck.report.figures import beat_text, counted, percent, place_text, plain
 from linecheck.report.function_looks import tone_name
 from linecheck.terms import CHORD_TONES, FUNCTIONS, STEPS_PER_BEAT
@@ -63,6 +64,7 @@ HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), a
 HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 LEAST_POINTS = 0.05  # points of the 100 that are told: fewer would be 0.0
+QUARTERS_IN_TWO = 4  # of a bar that can be played in two
 MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
 _NUMBER_WORDS = (
@@ -98,9 +100,28 @@ def notes_counted(audit: Audit) -> str:
     return f"{told}, {before} of them before chorus 1" if before else told
 
 
-def style_text(score: ChorusScore) -> str:
-    """The style of a chorus; one without notes has none and is ``"silent"``."""
-    return score.style if score.notes else "silent"
+def style_text(score: ChorusScore, audit: Audit) -> str:
+    """The style of a chorus in a player's words.
+
+    One without notes has none and is ``"silent"``; walking that is mostly half notes, in bars of
+    four quarter notes, is ``"in two"``.
+    """
+    if not score.notes:
+        return "silent"
+    return "in two" if score.style == "walking" and _in_two(score.chorus, audit) else score.style
+
+
+def _in_two(chorus: int, audit: Audit) -> bool:
+    """Whether most notes of a chorus come a half note after the one before."""
+    meters = {bar.meter for bar in audit.chart.bars}
+    if any(meter.beats * beat_quarters(meter) != QUARTERS_IN_TWO for meter in meters):
+        return False
+    half_note = int(2 * STEPS_PER_BEAT / beat_quarters(audit.chart.meter))
+    steps = [
+        note.step for note in audit.labels.notes if note.place.chorus == chorus and not note.ghost
+    ]
+    halves = sum(after - step == half_note for step, after in pairwise(steps))
+    return 2 * halves > len(steps)
 
 
 def form_text(score: ChorusScore) -> str:

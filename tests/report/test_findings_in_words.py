@@ -9,7 +9,7 @@ import pytest
 import linecheck
 from linecheck.report import findings_in_words as words
 from linecheck.report.findings_in_words import loss_sentences
-from linecheck.terms import Loss, Section
+from linecheck.terms import Loss, Meter, Section
 from tests.hand_made_audit import hand_made_audit
 
 
@@ -163,7 +163,24 @@ def test_no_sections_are_named_where_that_may_not_be_true():
 
 def test_one_file_that_is_chart_and_take_warns_once(tmp_path):
     tune = tmp_path / "short_bar.abc"
-    tune.write_text('X:1\nT:Short Bar\nM:4/4\nL:1/4\nK:C clef=bass\n"C7"C,E,G,C|"F7"F,A,C|"C7"C,E,G,C|]\n')
+    tune.write_text(
+        'X:1\nT:Short Bar\nM:4/4\nL:1/4\nK:C clef=bass\n"C7"C,E,G,C|"F7"F,A,C|"C7"C,E,G,C|]\n'
+    )
     warnings = linecheck.audit(tune, tune).warnings
     assert any("taken as a full bar" in warning for warning in warnings)
     assert len(set(warnings)) == len(warnings)
+
+
+def test_walking_that_is_mostly_half_notes_is_in_two(audit):
+    """Chorus 1 keeps the notes on one and three, chorus 2 all; the style itself stays walking."""
+    in_two = tuple(
+        note for note in audit.labels.notes if note.place.chorus != 1 or note.place.beat in (1, 3)
+    )
+    halves = replace(audit, labels=replace(audit.labels, notes=in_two))
+    first, second, third = audit.judgement.choruses
+    assert words.style_text(first, halves) == "in two"
+    assert words.style_text(first, audit) == words.style_text(second, halves) == "walking"
+    assert words.style_text(third, halves) == "mixed"
+    waltz = tuple(replace(bar, meter=Meter(3, 4)) for bar in audit.chart.bars)
+    in_three = replace(halves, chart=replace(audit.chart, bars=waltz))
+    assert words.style_text(first, in_three) == "walking"
