@@ -178,15 +178,19 @@ def audit(
         put_out(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
-        _put_out_drill(found, chart, take, brief=brief)
+        read_otherwise = (key, track, tempo, first_beat_one, by_click) != (None,) * 5
+        _put_out_drill(found, chart, take, brief=brief, read_otherwise=read_otherwise)
     _ask_about_a_day_to_come(date)
     return BELOW_PASS_MARK if below else 0
 
 
-def _put_out_drill(found: Audit, chart: str, take: str, *, brief: bool) -> None:
+def _put_out_drill(
+    found: Audit, chart: str, take: str, *, brief: bool, read_otherwise: bool
+) -> None:
     """Point whoever is alone with the report to the exercises, where anything cost points."""
     if found.judgement.costs and not brief:
-        put_out(f"\nTo go on:\n  linecheck drill {shlex.quote(chart)} {shlex.quote(take)}\n")
+        same = "  (with the same options for how the take is read)\n" if read_otherwise else ""
+        put_out(f"\nTo go on:\n  linecheck drill {shlex.quote(chart)} {shlex.quote(take)}\n{same}")
 
 
 def _below(commitment: float, pass_mark: float | None) -> str:
