@@ -22,7 +22,7 @@ from linecheck.music.form import Form
 from linecheck.music.other_key import in_key, named_key
 from linecheck.place import place_line
 from linecheck.read import read_chart, read_reference, read_rubric, read_take
-from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Rubric, Take
+from linecheck.terms import Audit, Chart, Intonation, LabelledLine, Remark, Rubric, Take
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -95,10 +95,9 @@ def audit(
         line=line,
         labels=labels,
         judgement=judgement,
-        warnings=(
-            *chart_doubts(
-                labels, form, shows_form=line.shows_form
-            ),  # first what puts all the rest in question
+        warnings=_each_once(
+            # First what puts all the rest in question.
+            *chart_doubts(labels, form, shows_form=line.shows_form),
             *meter_doubts(the_take, the_chart),
             *the_chart.warnings,
             *the_take.warnings,
@@ -110,6 +109,11 @@ def audit(
         patterns=find_patterns(labels),
         reference=None if profile is None else _against(profile, labels, the_chart),
     )
+
+
+def _each_once(*warnings: Remark) -> tuple[Remark, ...]:
+    """A file that is chart and take at once warns of the same twice."""
+    return tuple(dict.fromkeys(warnings))
 
 
 def _intonation(take: Take, labels: LabelledLine) -> Intonation | None:

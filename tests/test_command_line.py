@@ -49,6 +49,21 @@ def one_line_fault(capsys):
     return err
 
 
+def test_audit_points_to_the_exercises_where_anything_cost_points(steps, capsys, monkeypatch):
+    assert run("audit", "my chart.toml", "t.mid") == 0
+    out = capsys.readouterr().out
+    assert out.endswith("\n\nTo go on:\n  linecheck drill 'my chart.toml' t.mid\n")
+    assert run("audit", "c.toml", "t.mid", "--free") == 0
+    assert capsys.readouterr().out.endswith("(with the same options for how the take is read)\n")
+    assert run("audit", "c.toml", "t.mid", "--brief") == 0
+    assert "To go on" not in capsys.readouterr().out
+    made = hand_made_audit()
+    perfect = replace(made, judgement=replace(made.judgement, costs=()))
+    monkeypatch.setattr(steps, "audit", lambda *_, **__: perfect)
+    assert run("audit", "c.toml", "t.mid") == 0
+    assert "To go on" not in capsys.readouterr().out
+
+
 def test_audit_prints_the_report(steps, capsys):
     assert run("audit", "c.toml", "t.mid") == 0
     out, err = capsys.readouterr()

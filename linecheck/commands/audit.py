@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,13 @@ from linecheck.commands.options import (
     within,
     writer_options,
 )
-from linecheck.commands.screen import Progress, put_out_file, put_out_report, put_warning
+from linecheck.commands.screen import (
+    Progress,
+    put_out,
+    put_out_file,
+    put_out_report,
+    put_warning,
+)
 from linecheck.output_files import Outputs
 from linecheck.report import PAPERS, WRITERS
 from linecheck.report.figures import rounded
@@ -179,6 +186,8 @@ def audit(
         put_out_file(texts[outputs.to_stdout])
     elif not quiet:
         put_out_report(found, verdict=below, brief=brief, full=full, no_color=no_color)
+        read_otherwise = (key, track, tempo, first_beat_one, by_click) != (None,) * 5
+        _put_out_drill(found, chart, take, brief=brief, read_otherwise=read_otherwise)
     _ask_about_the_year(date)
     return BELOW_PASS_MARK if below else 0
 
@@ -189,6 +198,15 @@ def _by_pass_mark(found: Audit, pass_mark: float | None) -> Audit:
         return found
     rubric = replace(found.judgement.rubric, pass_mark=pass_mark)
     return replace(found, judgement=replace(found.judgement, rubric=rubric))
+
+
+def _put_out_drill(
+    found: Audit, chart: str, take: str, *, brief: bool, read_otherwise: bool
+) -> None:
+    """Point whoever is alone with the report to the exercises, where anything cost points."""
+    if found.judgement.costs and not brief:
+        same = "  (with the same options for how the take is read)\n" if read_otherwise else ""
+        put_out(f"\nTo go on:\n  linecheck drill {shlex.quote(chart)} {shlex.quote(take)}\n{same}")
 
 
 def _below(commitment: float, pass_mark: float | None) -> str:

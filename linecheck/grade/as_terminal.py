@@ -89,9 +89,12 @@ def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -
     pass_mark = asked[0]["pass_mark"] if asked else None
     digits = mark_digits(found, pass_mark)
     page.gap()
-    span = f" in the middle, from {min(found):.{digits}f} to {max(found):.{digits}f}"
+    what, span = "Commitment:", ""
+    if len(found) > 1:
+        what = "Commitment: the middle take has"
+        span = f", from {min(found):.{digits}f} to {max(found):.{digits}f}"
     page.say(
-        f"Commitment: {median(found):.{digits}f} of 100{span if len(found) > 1 else ''}",
+        f"{what} {median(found):.{digits}f} of 100{span}",
         indent=2,
         style="answer",
     )

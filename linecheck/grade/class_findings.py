@@ -32,7 +32,8 @@ LEAST_STUDENTS = 2
 class BarFindings:
     """One bar of the form: how many takes have landings in it, and how many of them miss it.
 
-    ``reasons`` are what was missed, the most frequent first, with how often.
+    ``reasons`` are what was missed, the most frequent first, with how often; ``opens_section``
+    tells the second A of A A from the first.
     """
 
     bar: int
@@ -40,6 +41,7 @@ class BarFindings:
     takes: int
     missed: int
     reasons: tuple[tuple[str, int], ...]
+    opens_section: bool = False
 
     @property
     def share(self) -> float:
@@ -107,11 +109,13 @@ class _Chart:
         self._takes = 0
         self._asked = Counter[int]()
         self._missed = Counter[int]()
+        self._opening: set[int] = set()
         self._reasons: dict[int, Counter[str]] = {}
         self._losses: dict[LossKind, dict[int, set[str]]] = {}
 
     def add(self, row: Graded, evidence: Evidence) -> None:
         self._takes += 1
+        self._opening.update(section.bar for section in evidence.sections)
         asked, missed = Counter[int](), Counter[int]()
         for bar in evidence.bars:
             if bar.marks.get(LANDINGS):
@@ -138,6 +142,7 @@ class _Chart:
                     takes=self._asked[number],
                     missed=self._missed[number],
                     reasons=_most(self._reasons.get(number, Counter())),
+                    opens_section=number in self._opening,
                 )
                 for number, section in self._form
             ),

@@ -123,7 +123,7 @@ def _sentences(found: ClassFindings, pass_mark: float | None) -> list[str]:
         told.append(f"{passed} of {len(marks)} reach the pass mark of {pass_mark:g}")
     late = sum(row.late is True for row in _all(found))
     if late:
-        told.append(f"{late} handed in late; it takes no points")
+        told.append(f"{counted(late, 'take')} handed in late, which costs no points")
     return told
 
 

@@ -71,7 +71,7 @@ def missed_bars_picture(chart: ChartFindings) -> Safe:
         parts.append(label(str(bars[low].bar), LEFT - 8, y + 13, "end", opacity=0.75))
         for at, bar in enumerate(bars[low : low + across]):
             x = LEFT + at * wide
-            if bar.section != section:
+            if bar.opens_section or bar.section != section:
                 section = bar.section
                 parts.append(label(section[:6], x + 1, y - 3, font_size=9, opacity=0.75))
             parts.append(

@@ -108,10 +108,16 @@ def _row(point: Point) -> dict[str, Any]:
         "landings": f"{entry.landings_met} of {entry.landings_asked}, "
         + _met(entry.landings_met, entry.landings_asked),
         "losses": f"{losses_of(entry)} choruses",
-        "placement": "-" if spread is None or mean is None else f"{mean:+.0f} ± {spread:.0f} ms",
-        "tempo": tempo_of(entry),
+        "placement": "-" if spread is None or mean is None else _placement(mean, spread),
+        "tempo": tempo_of(entry).replace(" ", ", ", 1),
         "breaks": [BREAK_WORDS[kind] for kind in point.breaks],
     }
+
+
+def _placement(mean: float, spread: float) -> str:
+    """``"+4 ± 14 ms"``; nothing has no sign."""
+    figure = f"{mean:+.0f}" if round(mean) else "0"
+    return f"{figure} ± {spread:.0f} ms".replace("-", "\u2212")
 
 
 def _met(met: int, asked: int) -> str:

@@ -33,7 +33,7 @@ from linecheck.report.page import Page, cells, fit
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from linecheck.journal.course import Course
+    from linecheck.journal.course import Course, Trend
     from linecheck.journal.entry import Entry
 
 __all__ = ["courses_page"]
@@ -119,11 +119,13 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
             page.row([(f"{shown} {label}{figures}{_direction(course)}", "")])
             shown = " " * first
     page.gap()
+    some = any(_marked(course) for course in everything)
+    among = " (2/7: two of seven takes compare with the last)" if some else ""
     both = "Commitment and landings are" if "landings" in head else "Commitment is"
     those = "those" if "landings" in head else "that"
     page.say(
         f"{both} {those} of the last take; the direction is commitment's, "
-        f"told from takes of {LEAST} days on (2/7: two of seven takes compare with the last)."
+        f"told from takes of {LEAST} days on{among}."
     )
     if any(course.points[-1].entry.date_origin == "file" for course in everything):
         page.say(f"{FILE_DAY[0].upper()}{FILE_DAY[1:]}.")
@@ -196,14 +198,21 @@ def _short_name(course: Course, width: int) -> str:
 
 def _direction(course: Course) -> str:
     """The direction of commitment, with how many takes compare where not all do."""
-    commitment = next(t for t in course.trends if t.measure.name == "commitment")
-    takes = len(course.points)
-    marked = "" if commitment.takes == takes else f" {commitment.takes}/{takes}"
-    return f"  {commitment.direction}{marked}"
+    return f"  {_commitment(course).direction}{_marked(course)}"
 
 
 def _met(entry: Entry) -> str:
     return percent(entry.landings_met / entry.landings_asked if entry.landings_asked else None)
+
+
+def _commitment(course: Course) -> Trend:
+    return next(t for t in course.trends if t.measure.name == "commitment")
+
+
+def _marked(course: Course) -> str:
+    """How many of the takes the direction is told from, where those are not all: ``" 2/7"``."""
+    takes, compared = len(course.points), _commitment(course).takes
+    return "" if compared == takes else f" {compared}/{takes}"
 
 
 def _student(page: Page, own: Sequence[Course]) -> None:

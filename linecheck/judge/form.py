@@ -9,10 +9,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.judge.marks import Mark
+from linecheck.music.form import whole_bars
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, LabelledLine
 
 if TYPE_CHECKING:
     from linecheck.music.form import Form
+    from linecheck.terms import Chart
 
 
 def marks(labels: LabelledLine, form: Form) -> list[Mark]:
@@ -20,9 +22,8 @@ def marks(labels: LabelledLine, form: Form) -> list[Mark]:
 
     Args:
         labels: the labelled line.
-        form: the form, for the length of a bar.
+        form: the form, for the length of its bars.
     """
-    bar_beats = form.chart.meter.beats
     found: list[Mark] = []
     at, spans = 0, labels.spans
     for step in range(labels.judged_from, labels.judged_to, STEPS_PER_BEAT):
@@ -31,18 +32,18 @@ def marks(labels: LabelledLine, form: Form) -> list[Mark]:
         if at == len(spans) or step < spans[at].step or spans[at].offset_beats == 0:
             found.append(Mark(step))
         else:
-            found.append(Mark(step, _why(spans[at], bar_beats)))
+            found.append(Mark(step, _why(spans[at], form.chart)))
     return found
 
 
-def _why(span: FormSpan, bar_beats: int) -> str:
+def _why(span: FormSpan, chart: Chart) -> str:
     if span.offset_beats is None:
         return "adrift"
-    size = abs(span.offset_beats)
     side = "ahead" if span.offset_beats > 0 else "behind"
-    if size % bar_beats == 0:
-        return f"{_count(size / bar_beats, 'bar')} {side}"
-    return f"{_count(size, 'beat')} {side}"
+    bars, beats = whole_bars(span.offset_beats, chart)
+    counts = [_count(bars, "bar")] if bars else []
+    counts += [_count(beats, "beat")] if beats or not bars else []
+    return f"{' and '.join(counts)} {side}"
 
 
 def _count(number: float, unit: str) -> str:

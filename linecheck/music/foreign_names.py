@@ -44,7 +44,7 @@ def told(names: Sequence[Foreign]) -> str:
     """What the names are in English, and what a B beside them is: an H leaves no doubt of it."""
     named = " and ".join(f"{name.written} is {name.english}" for name in dict.fromkeys(names))
     if any(name.german for name in names):
-        return f"{named} in German, so where this chart writes B it means Bb"
+        return f"{named} in German, where B is Bb"
     if any(name.written in _DUTCH for name in names):
         return f"{named} in Dutch"
     return f"{named} in German and Dutch; in German, B is Bb"

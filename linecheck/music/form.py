@@ -78,6 +78,17 @@ def _counted_in(bar: Bar, unit: int) -> Bar:
     return replace(bar, meter=Meter(bar.meter.beats * times, unit), chords=chords)
 
 
+def whole_bars(beats: float, chart: Chart) -> tuple[int, float]:
+    """A distance in the form (beats, either way) as bars and the beats that are over.
+
+    Bars are counted only where all bars of the chart are of one length; else there are none.
+    """
+    beats = abs(beats)
+    lengths = {bar.meter.beats for bar in chart.bars}
+    bars, rest = divmod(beats, lengths.pop()) if len(lengths) == 1 else (0, beats)
+    return int(bars), rest
+
+
 class Spot(NamedTuple):
     """What stands at one step of a run of bars, whenever it is played.
 

@@ -145,6 +145,16 @@ def scale_names(key: Key) -> dict[int, str]:
 
 
 @lru_cache(maxsize=64)
+def signature_scale(key: Key) -> frozenset[int]:
+    """The seven pitch classes of the key's signature: in minor without raised sixth and seventh.
+
+    Those are in force where a chord asks for them.
+    """
+    degrees = _MINOR[:7] if key.minor else _MAJOR
+    return frozenset(pitch_class(degree_name(key.tonic, degree)) for degree in degrees)
+
+
+@lru_cache(maxsize=64)
 def names_in_key(key: Key) -> tuple[str, ...]:
     """A name for each of the twelve pitch classes from C, as the key spells them."""
     fifths = signature(key)

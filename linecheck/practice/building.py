@@ -13,7 +13,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import beat_quarters
-from linecheck.practice.exercise_kinds import KINDS, ROOT_FIRST, Kind
+from linecheck.practice.exercise_kinds import (
+    BEYOND_ROOTS,
+    KINDS,
+    ROOT_FIRST,
+    SEVENTH_FIRST,
+    THIRD_FIRST,
+    Kind,
+)
 from linecheck.practice.line_making import Line, make_line
 from linecheck.practice.practice_plan import Exercise
 from linecheck.practice.sheets import sheet_audit
@@ -31,17 +38,20 @@ SHORTEST_NOTE_S = 0.2
 WORTH_IT = 0.5  # share of the landings that an approach must reach to be an exercise
 
 
-def build_exercises(loop: Loop, tempo: int) -> tuple[tuple[Exercise, ...], tuple[str, ...]]:
+def build_exercises(
+    loop: Loop, tempo: int, *, beyond_roots: bool = False
+) -> tuple[tuple[Exercise, ...], tuple[str, ...]]:
     """The exercises over a loop, and why others are left out.
 
     Args:
         loop: bars of which at least one has a chord.
         tempo: the one to come to, in quarter notes a minute.
+        beyond_roots: land on thirds and sevenths rather than on roots.
     """
     exercises: list[Exercise] = []
     left_out: list[str] = []
     walked: tuple[int | None, ...] | None = None
-    for kind in KINDS:
+    for kind in BEYOND_ROOTS if beyond_roots else KINDS:
         landings = walked if kind.moves == "in eighths" else None
         exercise = _perfect(loop, kind, landings, tempo)
         if isinstance(exercise, str):
@@ -50,6 +60,8 @@ def build_exercises(loop: Loop, tempo: int) -> tuple[tuple[Exercise, ...], tuple
         exercises.append(exercise)
         if kind.moves == "walked":
             walked = _landings_of(loop, exercise)
+    if not exercises:
+        return build_exercises(loop, tempo)
     return tuple(exercises), (*left_out, *_without_chord(loop))
 
 
@@ -58,9 +70,11 @@ def _perfect(
 ) -> Exercise | str:
     """The exercise of a kind, or why there is none.
 
-    Where a line leaves in doubt which of these bars it is in, one that keeps to the roots is tried.
+    Where a line leaves in doubt which of these bars it is in, one that keeps to the roots is tried;
+    in bars that are to be landed on otherwise, one that keeps to the sevenths.
     """
-    for one in (kind, replace(kind, tones={name: ROOT_FIRST[name] for name in kind.tones})):
+    clearer = SEVENTH_FIRST if kind.tones is THIRD_FIRST else ROOT_FIRST
+    for one in (kind, replace(kind, tones={name: clearer[name] for name in kind.tones})):
         line = make_line(loop, one, landings)
         if kind.moves == "led":
             if not line.leads:

@@ -9,18 +9,21 @@ Common practice of bass teaching.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from linecheck.practice.practice_plan import ExerciseKind
     from linecheck.terms import Function
 
-__all__ = ["KINDS", "ROOT_FIRST", "Kind"]
+__all__ = ["BEYOND_ROOTS", "KINDS", "ROOT_FIRST", "SEVENTH_FIRST", "THIRD_FIRST", "Kind"]
 
 # How gladly each chord tone is landed on, the less the better.
 ROOT_FIRST: dict[Function, float] = {"root": 0.0, "third": 3.0, "fifth": 3.5, "seventh": 5.0}
 _ROOT_RATHER: dict[Function, float] = {"root": 0.0, "third": 1.0, "fifth": 2.0, "seventh": 2.5}
+# Where every landing has been the root so far: never that again.
+THIRD_FIRST: dict[Function, float] = {"third": 0.0, "seventh": 1.0, "fifth": 8.0}
+SEVENTH_FIRST: dict[Function, float] = {**THIRD_FIRST, "third": 1.0, "seventh": 0.0}
 _GUIDES: dict[Function, float] = {"third": 0.0, "seventh": 0.0}
 
 
@@ -121,4 +124,11 @@ KINDS: tuple[Kind, ...] = (
         _ROOT_RATHER,
         "in eighths",
     ),
+)
+
+# The same for bars in which every landing was the root: what leads to a root alone is no news.
+BEYOND_ROOTS: tuple[Kind, ...] = tuple(
+    kind if kind.tones is _GUIDES else replace(kind, tones=THIRD_FIRST)
+    for kind in KINDS
+    if kind.approach != "from the fifth"
 )

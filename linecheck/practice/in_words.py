@@ -110,7 +110,7 @@ def led_text(exercise: Exercise) -> str:
     if not exercise.not_led:
         return ""
     places = listed(list(exercise.not_led))
-    return f"{exercise.title} does not fit into {places}: hold the note before."
+    return f"{exercise.title}: not into {places}; hold the note before."
 
 
 def verdict(plan: PracticePlan) -> str:

@@ -9,7 +9,7 @@ from functools import cache
 from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from linecheck.music.keys import scale_names
+from linecheck.music.keys import signature_scale
 from linecheck.practice.closed_path import cheapest_round
 from linecheck.practice.fingerboard import HIGHEST, LOWEST, pitch_price
 from linecheck.practice.ways import Way, way
@@ -41,7 +41,7 @@ def make_line(loop: Loop, kind: Kind, landings: tuple[int | None, ...] | None = 
         landings: the pitch to strike for each landing (None over N.C.); None: they are chosen.
     """
     targets = loop.targets
-    scale = frozenset(scale_names(loop.chart.key))
+    scale = signature_scale(loop.chart.key)
     choices: list[dict[_Struck, float]]
     if landings is None:
         choices = [_choices(target, kind) for target in targets]
@@ -90,6 +90,7 @@ def _choices(target: Target, kind: Kind) -> dict[_Struck, float]:
         if function is None:
             continue
         # A slash bass is what the chord stands on.
-        role = 0.0 if pitch % 12 == target.chord.bass else kind.tones.get(function, 0.0)
+        slash = pitch % 12 == target.chord.bass != target.chord.root
+        role = 0.0 if slash else kind.tones.get(function, 0.0)
         found[pitch] = role + pitch_price(pitch)
     return found

@@ -111,7 +111,8 @@ def take_tempo(audit: Audit) -> int:
 
 def _spot(audit: Audit, weak: WeakSpot, tempo: int) -> Spot:
     loop = loop_of(audit.chart, weak.bars)
-    exercises, left_out = build_exercises(loop, tempo)
+    roots_alone = bool(weak.troubles) and all(trouble.only_root for trouble in weak.troubles)
+    exercises, left_out = build_exercises(loop, tempo, beyond_roots=roots_alone)
     return Spot(
         loop=loop,
         also_at=tuple(tuple(index + 1 for index in bars) for bars in weak.also_at),

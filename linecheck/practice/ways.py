@@ -27,7 +27,8 @@ __all__ = ["Way", "eighth_steps", "pulse_starts", "way"]
 
 NOT_LED = 40.0  # the price of a landing that the approach cannot reach
 NO_LEAD = 0.6  # the last note before a landing rather leads into it than is a chord tone
-OFF_KEY = 1.0  # a whole step out of the key; twice that where the chord has no room for it
+OFF_KEY = 1.0  # a whole step out of the key, where the chord has room for it
+OUT_OF_SCALE = 6.0  # one that is in no scale of this key and chord; no exercise is about it
 BACK_AND_FORTH = 1.2
 WIDEST = 9  # of a move within a walking line, in half steps
 HALF_STEP, WHOLE_STEP, FIFTH, FOURTH = 1, 2, 7, 5
@@ -104,7 +105,10 @@ def _led(kind: Kind, target: Target, here: int, there: int, scale: frozenset[int
             continue
         price = move_price(here, pitches[0]) + move_price(pitches[-1], there)
         if kind.approach == "scale":
-            price += _off_key(target.chord, pitches[0], scale)
+            off_key = _off_key(target.chord, pitches[0], scale)
+            if off_key == OUT_OF_SCALE:
+                continue
+            price += off_key
         if price < best.price:
             made = _with_approach(kind, target, here, (pitches, direction), size)
             best = Way(*made, price, led=True)
@@ -164,7 +168,7 @@ def _off_key(chord: Chord, pitch: int, scale: frozenset[int]) -> float:
     """A whole step that belongs to neither key nor chord sounds like a slip."""
     if pitch % 12 in scale:
         return 0.0
-    return OFF_KEY if is_available_tension(chord, pitch % 12) else 2 * OFF_KEY
+    return OFF_KEY if is_available_tension(chord, pitch % 12) else OUT_OF_SCALE
 
 
 # ---- walking and eighths ---------------------------------------------------------------------

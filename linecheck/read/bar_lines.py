@@ -123,6 +123,8 @@ def _read_bar(entries: list[str], meter: Meter, number: int, before: list[BarCho
 def _beats_of(entries: list[str], meter: Meter, number: int) -> range:
     """The beat, from 1, on which each entry stands."""
     count, beats = len(entries), meter.beats
+    if slashes := next((e for e in entries if len(e) > 1 and not e.strip("/")), None):
+        raise _fault(f"{slashes!r} is no chord; a beat mark is a slash alone", number)
     for before, entry in pairwise(entries):
         if "/" in (before, entry) or not any(sign.isalnum() for sign in entry):
             continue

@@ -80,7 +80,8 @@ def _take(score: Score, track: str | None, where: Where) -> Take:
     tempo_map = _tempo_map(score, bars)
     part = choice.part
     if part.graces:
-        score.warn(f"{_many(part.graces, 'grace note')} left out as ornaments")
+        what = "an ornament" if part.graces == 1 else "ornaments"
+        score.warn(f"{_many(part.graces, 'grace note')} left out as {what}")
     if part.cues:
         score.warn(f"{_many(part.cues, 'cue note')} left out")
     return Take(

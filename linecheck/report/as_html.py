@@ -13,7 +13,7 @@ from linecheck.report.comparison_told import told
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import Engraving, engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.findings_in_words import HOW_SURE
+from linecheck.report.findings_in_words import HOW_SURE, style_text
 from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.handout import handout
 from linecheck.report.html_frame import packaged, rendered
@@ -81,6 +81,7 @@ def _choruses(audit: Audit, sheet: Engraving, phone: Engraving) -> list[dict[str
         {
             "number": wide.number,
             "score": scores.get(wide.number),
+            "style": style_text(scores[wide.number], audit) if wide.number in scores else "",
             "sheet": on_sheet.systems(wide),
             "phone": on_phone.systems(narrow),
         }

@@ -20,7 +20,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from linecheck.music.form import Form
 from linecheck.report.findings_in_words import distance_in_words, style_text
-from linecheck.report.function_looks import GHOST_LETTER, LOOKS
+from linecheck.report.function_looks import ALTERED_FIFTHS, GHOST_LETTER, letter
 from linecheck.report.left_hand_marks import SHORT_CAUTION, add_left_hand, new_strings
 from linecheck.report.musicxml_elements import (
     add,
@@ -204,7 +204,7 @@ class MeasureWriter:
         """What stands over a bar: its chorus and its section, where they begin."""
         score = self._scores.get(bar.chorus)
         if score is not None and (before is None or before.chorus != bar.chorus):
-            text = f"Chorus {bar.chorus}: {style_text(score)}, commitment {score.commitment:.0f}"
+            text = f"Chorus {bar.chorus}: {style_text(score, self._audit)}, commitment {score.commitment:.0f}"
             add_words(measure, text, 0, font_weight="bold")
         if bar.opens_section and bar.section:
             direction = add(measure, "direction", placement="above")
@@ -298,7 +298,9 @@ def _verses(note: Note) -> tuple[str, str]:
         detail = note.degree or ""
     elif note.anticipation:
         detail = "ant."
-    return LOOKS[note.function].letter, detail
+    elif note.function == "fifth" and note.degree in ALTERED_FIFTHS:
+        detail = note.degree
+    return letter(note.function, note.degree), detail
 
 
 def _loss_words(audit: Audit) -> dict[int, list[str]]:

@@ -168,7 +168,9 @@ def _score(audit: Audit, progress: Callable[[int, int], None] | None) -> list[di
         made.append(
             {
                 "title": _title(chorus.number, audit),
-                "figures": f"{style_text(score)}, {score.commitment:.0f} of 100" if score else "",
+                "figures": f"{style_text(score, audit)}, {score.commitment:.0f} of 100"
+                if score
+                else "",
                 "systems": [{"svg": str(s), "alt": _label(s)} for s in systems],
             }
         )

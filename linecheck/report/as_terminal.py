@@ -116,7 +116,7 @@ def _choruses(page: Page, audit: Audit, *, full: bool) -> None:
         weakest = sorted(scores, key=lambda score: score.commitment)[:WEAKEST_SHOWN]
         shown = tuple(score for score in scores if score in weakest)
     for score in shown:
-        figures = _chorus_figures(score)
+        figures = _chorus_figures(score, audit)
         if table:
             bar = f"  {'#' * round(score.commitment / 10)}"
             page.row([(_table_row(figures) + bar * (page.width >= WIDE), "")])
@@ -149,10 +149,10 @@ def _table_row(values: dict[str, str]) -> str:
     )
 
 
-def _chorus_figures(score: ChorusScore) -> dict[str, str]:
+def _chorus_figures(score: ChorusScore, audit: Audit) -> dict[str, str]:
     return {
         "chorus": str(score.chorus),
-        "style": words.style_text(score),
+        "style": words.style_text(score, audit),
         "notes": str(score.notes),
         "purpose": percent(score.purpose),
         "landings": percent(score.landings),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_page"]
 
-# Widths of the columns of both tables, in cells.
+# Widths of the columns of both tables, in cells; where a figure is longer, its column is wider.
 CARRIED = (21, 11, 11, 8, 12, 16)
 TRAITS = (33, 11, 11)
 # One character a bar, in ASCII.
@@ -75,14 +75,16 @@ def _carried(page: Page, comparison: Comparison) -> None:
     page.heading("What was carried over")
     sides = (comparison.before.name, comparison.after.name)
     head = ("", *sides, "kept", "of times", "95 % interval")
-    if page.width >= sum(CARRIED):
-        for row in (head, *words.carried_rows(comparison)):
-            page.row([(_table_row(row, CARRIED), "")])
+    rows = [head, *words.carried_rows(comparison)]
+    sizes = _sizes(rows, CARRIED)
+    if page.width >= sum(sizes):
+        for row in rows:
+            page.row([(_table_row(row, sizes), "")])
     else:
         page.points(
             f"{name}: {sides[0]} {before}, {sides[1]} {after}; kept {kept}, {times} times, "
             f"95 % interval {interval}"
-            for name, before, after, kept, times, interval in words.carried_rows(comparison)
+            for name, before, after, kept, times, interval in rows[1:]
         )
     page.say(words.KEPT_MEANS.format(before=words.the(comparison.before),
                                      after=words.the(comparison.after)), indent=2)  # fmt: skip
@@ -108,13 +110,22 @@ def _traits(page: Page, comparison: Comparison) -> None:
     page.heading(f"What {words.the(comparison.after)} does otherwise")
     sides = (comparison.before.name, comparison.after.name)
     rows = words.traits_rows(comparison)
-    if page.width >= sum(TRAITS):
-        for row in (("", *sides), *rows):
-            page.row([(_table_row(row, TRAITS), "")])
+    table = [("", *sides), *rows]
+    sizes = _sizes(table, TRAITS)
+    if page.width >= sum(sizes):
+        for row in table:
+            page.row([(_table_row(row, sizes), "")])
     else:
         page.points(
             f"{name}: {sides[0]} {before}, {sides[1]} {after}" for name, before, after in rows
         )
+
+
+def _sizes(rows: Sequence[Sequence[str]], least: Sequence[int]) -> list[int]:
+    """The widths of columns that keep two cells between figures; the first is a name's."""
+    columns = list(zip(*rows, strict=True))[1:]
+    longest = [max(map(len, column)) + 2 for column in columns]
+    return [least[0], *map(max, least[1:], longest)]
 
 
 def _table_row(row: Sequence[str], sizes: Sequence[int]) -> str:

@@ -65,6 +65,7 @@ KEPT_MEANS = (
 )
 MOST, MOST_BREAKS = 6, 3
 FEW = 3  # of fewer choruses a sentence says that they are few
+FEW_TO_DIFFER = 8  # the same where the choruses of one side are held against the other's
 
 
 def side_sentence(side: ComparedSide) -> str:
@@ -143,12 +144,15 @@ def change_sentence(comparison: Comparison) -> str | None:
     if change is None or comparison.before.style != comparison.after.style:
         return None
     by, low, high = (round(100 * x) for x in change)
+    few = min(len(comparison.before.choruses), len(comparison.after.choruses)) < FEW_TO_DIFFER
     if by == 0:
-        room = f"so few choruses leave room for {_signed(low)} to {_signed(high)} of 100"
+        room = "so few choruses leave" if few else "that leaves"
+        room += f" room for {_signed(low)} to {_signed(high)} of 100"
         return f"as many landings are met in both; {room}"
     told = f"of 100 landings the second meets {abs(by)} {'more' if by > 0 else 'fewer'}"
     if low <= 0 <= high:
-        return f"{told}; so few choruses can differ as much by chance ({_signed(low)} to {_signed(high)})"
+        chance = "so few choruses can differ as much" if few else "they can differ as much"
+        return f"{told}; {chance} by chance ({_signed(low)} to {_signed(high)})"
     return f"{told}, more than chance explains ({_signed(low)} to {_signed(high)})"
 
 

@@ -100,13 +100,18 @@ def _faster(change: float) -> str:
     return f"{abs(change) * 100:.1f} % {'faster' if change > 0 else 'slower'}"
 
 
+def _signed(ms: float) -> str:
+    """Nothing has no sign."""
+    return f"{ms:+.0f}" if round(ms) else "0"
+
+
 def _by_chorus(audit: Audit) -> list[str]:
     """Where the placement changes along the take."""
     choruses = audit.line.feel.choruses if audit.line.feel else ()
     means = [feel.placement_mean_ms for feel in choruses if feel.placement_mean_ms is not None]
     if len(means) < 2 or max(means) - min(means) < _MOVED_MS or len(means) > _MOST_CHORUSES:
         return []
-    return [f"by chorus {' '.join(f'{mean:+.0f}' for mean in means)} ms (+ is after the beat)"]
+    return [f"by chorus {' '.join(_signed(mean) for mean in means)} ms (+ is after the beat)"]
 
 
 def _touch(audit: Audit) -> list[str]:

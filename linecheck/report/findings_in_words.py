@@ -6,15 +6,28 @@ player. All formats that speak in words take their words from here.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from linecheck.music.form import Form, bar_steps
-from linecheck.report.figures import beat_text, counted, percent, place_text
-from linecheck.terms import CHORD_TONES, FUNCTIONS
+from linecheck.music.form import Form, bar_steps, beat_quarters, whole_bars
+from linecheck.report.figures import beat_text, counted, percent, place_text, plain
+from linecheck.report.function_looks import tone_name
+from linecheck.terms import CHORD_TONES, FUNCTIONS, STEPS_PER_BEAT
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, BarCost, Chart, ChorusScore, Landing, Loss, Place
+    from linecheck.terms import (
+        Audit,
+        Bar,
+        BarCost,
+        Chart,
+        ChorusScore,
+        Landing,
+        Loss,
+        Place,
+        Section,
+    )
 
 __all__ = [
     "CAUTION",
@@ -26,6 +39,7 @@ __all__ = [
     "form_text",
     "function_shares",
     "landing_sentences",
+    "landing_tone",
     "loss_place",
     "loss_sentences",
     "lost_bars",
@@ -50,6 +64,7 @@ HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), a
 HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 LEAST_POINTS = 0.05  # points of the 100 that are told: fewer would be 0.0
+QUARTERS_IN_TWO = 4  # of a bar that can be played in two
 MOST_SURE = 0.99  # nobody is surer than that of what somebody else meant
 
 _NUMBER_WORDS = (
@@ -68,12 +83,10 @@ def distance_in_words(beats: float, chart: Chart) -> str:
 
     Bars are counted only where all bars of the chart are of one length.
     """
-    beats = abs(beats)
-    lengths = {bar.meter.beats for bar in chart.bars}
-    bars, rest = divmod(beats, lengths.pop()) if len(lengths) == 1 else (0, beats)
+    bars, rest = whole_bars(beats, chart)
     parts = []
     if bars:
-        parts.append(f"{in_words(int(bars))} bar{'' if bars == 1 else 's'}")
+        parts.append(f"{in_words(bars)} bar{'' if bars == 1 else 's'}")
     if rest or not parts:
         word = in_words(int(rest)) if rest == int(rest) else beat_text(rest)
         parts.append(f"{word} beat{'' if rest == 1 else 's'}")
@@ -87,9 +100,28 @@ def notes_counted(audit: Audit) -> str:
     return f"{told}, {before} of them before chorus 1" if before else told
 
 
-def style_text(score: ChorusScore) -> str:
-    """The style of a chorus; one without notes has none and is ``"silent"``."""
-    return score.style if score.notes else "silent"
+def style_text(score: ChorusScore, audit: Audit) -> str:
+    """The style of a chorus in a player's words.
+
+    One without notes has none and is ``"silent"``; walking that is mostly half notes, in bars of
+    four quarter notes, is ``"in two"``.
+    """
+    if not score.notes:
+        return "silent"
+    return "in two" if score.style == "walking" and _in_two(score.chorus, audit) else score.style
+
+
+def _in_two(chorus: int, audit: Audit) -> bool:
+    """Whether most notes of a chorus come a half note after the one before."""
+    meters = {bar.meter for bar in audit.chart.bars}
+    if any(meter.beats * beat_quarters(meter) != QUARTERS_IN_TWO for meter in meters):
+        return False
+    half_note = int(2 * STEPS_PER_BEAT / beat_quarters(audit.chart.meter))
+    steps = [
+        note.step for note in audit.labels.notes if note.place.chorus == chorus and not note.ghost
+    ]
+    halves = sum(after - step == half_note for step, after in pairwise(steps))
+    return 2 * halves > len(steps)
 
 
 def form_text(score: ChorusScore) -> str:
@@ -200,7 +232,7 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
     begin = form.place(loss.step)
     what = off_by(loss, audit.chart)
     if loss.offset_beats is not None:
-        what = f"you are {what}"
+        what = f"you are {what}{_sections_in_words(loss, audit)}"
     if loss.recovered_step is None:
         back = "not back in place before the take ends"
     else:
@@ -210,6 +242,59 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
         back = f"back in place at {at}"
     sure = f"{percent(min(loss.confidence, MOST_SURE))} sure"
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
+
+
+def _sections_in_words(loss: Loss, audit: Audit) -> str:
+    """Which section is played where which is, and what is left out: ``", playing section A …"``.
+
+    Nothing where the two are no sections of two names that stand bar for bar against each other,
+    or where another section sounds like the one that is played. What is left out or played once
+    more is told where the line went on beyond the one section: else it may as well be one section
+    in place of another.
+    """
+    chart, form = audit.chart, Form(audit.chart)
+    shift = round((loss.offset_beats or 0.0) * STEPS_PER_BEAT)
+    here, own = loss.step % form.steps, (loss.step + shift) % form.steps
+    there, played = _section_at(here, form), _section_at(own, form)
+    from_there = here - form.bar_starts[chart.sections[there].bar - 1]
+    from_played = own - form.bar_starts[chart.sections[played].bar - 1]
+    names = [section.name for section in chart.sections]
+    sounds = [_bars_of(section, chart) for section in chart.sections]
+    alike = {name for name, bars in zip(names, sounds, strict=True) if bars == sounds[played]}
+    if from_there != from_played or names[there] == names[played] or len(alike) > 1:
+        return ""
+    told = f", playing section {plain(names[played])} where section {plain(names[there])} is"
+    end = audit.labels.judged_to if loss.recovered_step is None else loss.recovered_step
+    section_steps = sum(bar_steps(bar.meter) for bar in _of_section(chart.sections[there], chart))
+    before = [x for x in certain_losses(audit) if x.step < loss.step]
+    went_wrong_before = any((x.recovered_step or loss.step) >= loss.step for x in before)
+    both_ways = 2 * abs(shift) == form.steps
+    if from_there or end - loss.step <= section_steps or went_wrong_before or both_ways:
+        return told
+    first, last = (there, played) if shift > 0 else (played, there)
+    many = (last - first) % len(names)
+    passed = [plain(names[(first + n) % len(names)]) for n in range(many)]
+    word, verb = ("section", "is") if many == 1 else ("sections", "are")
+    what = "left out" if shift > 0 else "played once more"
+    return f"{told} ({word} {listed(passed)} {verb} {what})"
+
+
+def _section_at(local: int, form: Form) -> int:
+    """The index of the section in force at a step of the chorus."""
+    starts = [form.bar_starts[section.bar - 1] for section in form.chart.sections]
+    return bisect_right(starts, local) - 1
+
+
+def _of_section(section: Section, chart: Chart) -> tuple[Bar, ...]:
+    return chart.bars[section.bar - 1 : section.bar - 1 + section.bars]
+
+
+def _bars_of(section: Section, chart: Chart) -> list[object]:
+    """What a section asks for: meters, and chords where they stand."""
+    return [
+        (bar.meter, [(placed.step, placed.chord.symbol) for placed in bar.chords])
+        for bar in _of_section(section, chart)
+    ]
 
 
 def off_by(loss: Loss, chart: Chart) -> str:
@@ -228,8 +313,11 @@ def landing_sentences(audit: Audit) -> list[str]:
     if not asked:
         return ["no landing could be judged"]
     met = [landing for landing in asked if landing.met]
-    by = Counter(landing.function for landing in met if landing.function)
-    tones = ", ".join(f"{function} {by[function]}" for function in FUNCTIONS if by[function])
+    by = Counter((x.function, landing_tone(x, audit)) for x in met if x.function)
+    tones = ", ".join(
+        f"{tone} {many}"
+        for (_, tone), many in sorted(by.items(), key=lambda item: FUNCTIONS.index(item[0][0]))
+    )
     sentence = f"{len(met)} of {len(asked)} met"
     pushed = sum(landing.anticipated for landing in met)
     if pushed:
@@ -243,6 +331,15 @@ def landing_sentences(audit: Audit) -> list[str]:
         parts += [f"{empty} with nothing struck"] if empty else []
         sentences.append(f"{len(missed)} missed: " + ", ".join(parts))
     return sentences
+
+
+def landing_tone(landing: Landing, audit: Audit) -> str | None:
+    """By what a landing is met, by its degree: ``"third"``, ``"suspended fourth"``."""
+    if landing.function is None:
+        return None
+    note = None if landing.note is None else audit.labels.notes[landing.note]
+    same = note is not None and note.function == landing.function and note.chord == landing.chord
+    return tone_name(landing.function, note.degree if note is not None and same else None)
 
 
 def _missed_by(landing: Landing, audit: Audit) -> str:

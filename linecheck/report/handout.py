@@ -159,7 +159,7 @@ def handout(audit: Audit) -> Handout:
         choruses=tuple(
             ChorusRow(
                 s.chorus,
-                words.style_text(s),
+                words.style_text(s, audit),
                 s.notes,
                 percent(s.purpose),
                 percent(s.landings),

@@ -25,6 +25,7 @@ from linecheck.report.score_in_words import (
 )
 from linecheck.report.score_marks import (
     WARNING,
+    badge_id,
     centred,
     chord_symbol,
     fine_print,
@@ -203,9 +204,10 @@ class ScoreDrawing:
         if self.controls and self.ids:
             taken = f"; {finger_in_words(self.fingering[index])}" if self.fingering else ""
             parts.append(element("title", note_in_words(note) + taken))
-        kind = "ghost" if note.ghost else note.function
-        if kind:
-            parts.append(element("use", href=f"#f-{kind}", x=x, y=y))
+        if note.ghost:
+            parts.append(element("use", href="#f-ghost", x=x, y=y))
+        elif note.function:
+            parts.append(element("use", href=f"#{badge_id(note.function, note.degree)}", x=x, y=y))
         if note.anticipation:
             parts.append(pushed_mark(x + 200, y))
         parts.extend(fine_print(note, x, row + ROW + 20))

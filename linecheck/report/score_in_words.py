@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linecheck.report.function_looks import LOOKS, approach_in_words
+from linecheck.report.function_looks import (
+    LOOKS,
+    approach_in_words,
+    note_function_in_words,
+    tone_name,
+)
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -31,7 +36,7 @@ def note_in_words(note: Note) -> str:
     elif note.function is None:
         what = "not judged"
     else:
-        what = LOOKS[note.function].words
+        what = note_function_in_words(note.function, note.degree)
         if note.degree and note.function in ("tension", "outside"):
             what += f" ({note.degree})"
         if note.approach:
@@ -59,7 +64,8 @@ def bar_in_words(bar: NotatedBar, audit: Audit, missed: Container[int]) -> str:
     for symbol in bar.symbols:
         if symbol.note is not None and not symbol.tied_from:
             note = audit.labels.notes[symbol.note]
-            notes.append(f"{note.name} {'ghost' if note.ghost else note.function or ''}".strip())
+            what = tone_name(note.function, note.degree) if note.function else ""
+            notes.append(f"{note.name} {'ghost' if note.ghost else what}".strip())
     beats = [
         f"beat {1 + (step - bar.step) / STEPS_PER_BEAT:.3g}"
         for step in range(bar.step, bar.step + bar.steps)

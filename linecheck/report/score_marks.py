@@ -8,16 +8,18 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from linecheck.report.function_looks import GHOST_LETTER, LOOKS
+from linecheck.report.function_looks import ALTERED_FIFTHS, GHOST_LETTER, LOOKS, STAND_INS
 from linecheck.report.markup import Safe, element, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from linecheck.terms import Note
+    from linecheck.report.function_looks import Look
+    from linecheck.terms import Function, Note
 
 __all__ = [
     "WARNING",
+    "badge_id",
     "centred",
     "chord_symbol",
     "fine_print",
@@ -46,22 +48,8 @@ ROOT = re.compile(r"([A-G][b#]{0,2})(.*)", re.DOTALL)
 
 def mark_symbols() -> Safe:
     """Definitions of the labels, once for all drawings of a page."""
-    made = [
-        element(
-            "g",
-            element(
-                "path",
-                d=SHAPES[look.shape],
-                fill=look.colour,
-                stroke="currentColor",
-                stroke_opacity=0.5,
-                stroke_width=14,
-            ),
-            centred(look.letter, -15 if look.shape == "arrow" else 0, 98, 280, look.ink),
-            id=f"f-{name}",
-        )
-        for name, look in LOOKS.items()
-    ]
+    made = [_badge(look, look.letter, f"f-{name}") for name, look in LOOKS.items()]
+    made += [_badge(LOOKS[name], degree, f"f-{name}-{degree}") for name, degree in STAND_INS]
     hollow = [
         element(
             "g",
@@ -101,6 +89,24 @@ def mark_symbols() -> Safe:
         patternTransform="rotate(45)",
     )
     return Safe("".join([*made, *hollow, ghost, *leads, hatch]))
+
+
+def _badge(look: Look, text: str, name: str) -> Safe:
+    shape = element(
+        "path",
+        d=SHAPES[look.shape],
+        fill=look.colour,
+        stroke="currentColor",
+        stroke_opacity=0.5,
+        stroke_width=14,
+    )
+    text_ = centred(text, -15 if look.shape == "arrow" else 0, 98, 280, look.ink)
+    return element("g", shape, text_, id=name)
+
+
+def badge_id(function: Function, degree: str | None) -> str:
+    """The name of the badge of a note in ``mark_symbols``."""
+    return f"f-{function}-{degree}" if (function, degree) in STAND_INS else f"f-{function}"
 
 
 def centred(text: str, x: float, y: float, size: float, fill: str) -> Safe:
@@ -178,7 +184,10 @@ def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
             yield element("use", href=f"#lead-{way}", x=x, y=y - 70, class_="fine")
             return
         text = "encl." if note.approach.kind == "enclosure" else "5→1"
-    elif note.function in ("tension", "outside") and note.degree:
+    elif note.degree and (
+        note.function in ("tension", "outside")
+        or (note.function == "fifth" and note.degree in ALTERED_FIFTHS)
+    ):
         text = note.degree.replace("b", "♭").replace("#", "♯")
     else:
         return

@@ -1,6 +1,7 @@
 """What was good about a take, in sentences: a student needs to know what to keep.
 
-Each sentence is a fact of the audit like every other finding; the strongest come first.
+Each sentence is a fact of the audit like every other finding; the strongest come first. Praised is
+only what was played in place: where the form is lost, a landing is met and a note leads by accident.
 """
 
 from __future__ import annotations
@@ -14,18 +15,25 @@ from linecheck.report.findings_in_words import (
     fits_chart,
     in_words,
     judged_notes,
+    landing_tone,
     listed,
     loss_place,
+    lost_bars,
     silent_choruses,
 )
 
 if TYPE_CHECKING:
-    from linecheck.terms import Audit, ChorusScore
+    from collections.abc import Iterator
+
+    from linecheck.terms import Audit, ChorusScore, Landing, Note
 
 __all__ = ["what_was_good"]
 
 _FEW = 4  # a share of fewer notes or landings than this says nothing
 _BACK_FOR = 2  # bars in place from which the line has come back
+# Of the notes of a scale three or four in seven are chord tones: so many landings are met by chance.
+_MET = 0.75
+_STANDS_OUT = 5.0  # points over the mean of the others; a chorus of 100 notes scatters by as many
 
 
 def what_was_good(audit: Audit, most: int = 3) -> list[str]:
@@ -112,8 +120,32 @@ def _came_back(audit: Audit) -> str | None:
 
 
 def _scores_of_whole(audit: Audit) -> list[ChorusScore]:
-    whole = _whole_choruses(audit)
+    """The choruses that were played whole and in place."""
+    lost = {chorus for chorus, _ in lost_bars(audit)}
+    whole = _whole_choruses(audit) - lost
     return [score for score in audit.judgement.choruses if score.chorus in whole]
+
+
+def _notes_in_place(audit: Audit) -> Iterator[Note]:
+    """The judged notes of the bars that are in place."""
+    lost = lost_bars(audit)
+    return (
+        note
+        for note in audit.labels.notes
+        if note.function is not None
+        and 1 <= note.place.chorus <= audit.line.choruses
+        and (note.place.chorus, note.place.bar) not in lost
+    )
+
+
+def _landings_in_place(audit: Audit) -> list[Landing]:
+    """The landings that count, of the bars that are in place."""
+    lost = lost_bars(audit)
+    return [
+        landing
+        for landing in audit.labels.landings
+        if landing.counted and (landing.place.chorus, landing.place.bar) not in lost
+    ]
 
 
 def _all_landings(audit: Audit) -> str | None:
@@ -126,11 +158,16 @@ def _all_landings(audit: Audit) -> str | None:
 
 def _purpose(audit: Audit) -> str | None:
     judged, with_purpose = judged_notes(audit)
+    where = ""
+    if lost_bars(audit):
+        functions = [note.function for note in _notes_in_place(audit)]
+        judged, with_purpose = len(functions), len(functions) - functions.count("outside")
+        where = " where you are in place"
     if judged < _FEW or with_purpose / judged < 0.9:
         return None
     if with_purpose == judged:
-        return "every note has a purpose"
-    return f"{percent(with_purpose / judged)} of your notes have a purpose"
+        return f"every note has a purpose{where}"
+    return f"{percent(with_purpose / judged)} of your notes have a purpose{where}"
 
 
 def _clear_sections(audit: Audit) -> str | None:
@@ -141,16 +178,21 @@ def _clear_sections(audit: Audit) -> str | None:
 
 
 def _thirds_and_sevenths(audit: Audit) -> str | None:
-    met = [landing for landing in audit.labels.landings if landing.met and landing.counted]
-    guide = sum(landing.function in ("third", "seventh") for landing in met)
-    if len(met) < _FEW or guide / len(met) < 0.25:
+    asked = _landings_in_place(audit)
+    met = [landing for landing in asked if landing.met]
+    if len(met) < max(_FEW, _MET * len(asked)):
         return None
-    return f"{percent(guide / len(met))} of the landings met are on a third or a seventh"
+    guide = sum(landing_tone(landing, audit) in ("third", "seventh") for landing in met)
+    if guide / len(met) < 0.25:
+        return None
+    where = " in place" if lost_bars(audit) else ""
+    return f"{percent(guide / len(met))} of the landings met{where} are on a third or a seventh"
 
 
 def _leading_notes(audit: Audit) -> str | None:
-    leading = sum(note.function == "approach" for note in audit.labels.notes)
-    if leading < _FEW:
+    functions = [note.function for note in _notes_in_place(audit)]
+    leading = functions.count("approach")
+    if leading < _FEW or leading <= functions.count("outside"):
         return None
     return f"{leading} notes lead somewhere: approaches that arrive where they point"
 
@@ -162,6 +204,9 @@ def _best_chorus(audit: Audit) -> str | None:
     if len(audit.judgement.choruses) == 1:
         return _commitment(audit)
     best = max(whole, key=lambda score: score.commitment)
+    others = [s.commitment for s in audit.judgement.choruses if s.chorus != best.chorus]
+    if best.commitment < max(sum(others) / len(others) + _STANDS_OUT, *others):
+        return None
     return f"chorus {best.chorus} is your strongest, with {best.commitment:.0f} of 100"
 
 

@@ -18,7 +18,7 @@ from linecheck.faults import ChartFault, OptionFault, TakeFault
 from linecheck.report.comparison_as_html import write_comparison_html
 from linecheck.report.comparison_as_json import write_comparison_json
 from linecheck.report.comparison_as_terminal import comparison_page
-from linecheck.report.comparison_in_words import carried_rows
+from linecheck.report.comparison_in_words import carried_rows, change_sentence
 
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 
@@ -169,6 +169,34 @@ def test_the_form_strip_of_the_page(edda):
 def test_as_many_landings_in_both_takes_is_said_so(audits):
     text = comparison_page(compare_audits(audits["ruben"], audits["ruben"])).as_text()
     assert "as many landings are met in both; so few choruses leave room for \u2212" in text
+
+
+@pytest.mark.parametrize("change", [(0.001, -0.02, 0.02), (-0.05, -0.09, 0.01)])
+def test_many_choruses_are_not_called_few(audits, change):
+    found = compare_audits(audits["ruben"], audits["ruben"])
+    carried = tuple(replace(one, change=change) for one in found.carried)
+    few = replace(found, carried=carried)
+    assert "so few choruses" in change_sentence(few)
+    many = tuple(range(1, 226))
+    much = replace(
+        few,
+        before=replace(found.before, choruses=many),
+        after=replace(found.after, choruses=many),
+    )
+    assert "few choruses" not in change_sentence(much)
+
+
+def test_columns_stay_apart_however_large_their_figures_are(audits):
+    found = compare_audits(audits["ruben"], audits["ruben"])
+    carried = tuple(
+        replace(one, kept=replace(one.kept, share=0.96, shown=21670, asked=22500))
+        for one in found.carried
+    )
+    text = comparison_page(replace(found, carried=carried), width=120).as_text()
+    assert "96 %  21670 of 22500  " in text
+    assert (
+        max(map(len, comparison_page(replace(found, carried=carried)).as_text().split("\n"))) <= 80
+    )
 
 
 def test_nothing_to_say_is_said():

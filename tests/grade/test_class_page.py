@@ -10,13 +10,14 @@ import pytest
 from linecheck import read_rubric
 from linecheck.grade import grade_folder
 from linecheck.grade.class_files import write_class_pages
-from linecheck.grade.class_findings import class_findings
+from linecheck.grade.class_findings import BarFindings, ChartFindings, class_findings
 from linecheck.grade.class_page import write_class_page
+from linecheck.grade.class_pictures import missed_bars_picture
 from linecheck.grade.write import write_grades
 from linecheck.read.file_names import alike_names, near_names
 from linecheck.terms import Remark
 from tests.grade.class_folders import put, put_chart, small_class
-from tests.grade.invented_class import class_rows, graded, refused
+from tests.grade.invented_class import class_rows, demo_audit, graded, refused
 
 
 def page_of(rows, **more):
@@ -40,6 +41,19 @@ def test_the_bars_that_most_miss_are_those_that_their_takes_miss():
     expected = {bar for bar, found in by_bar.items() if sum(found) * 2 >= len(found)}
     assert {bar.bar for bar in chart.bars if bar.missed == 2} == expected
     assert all(bar.takes == 3 for bar in chart.bars)
+
+
+def test_every_section_of_the_form_is_named_over_the_bars():
+    """A A: the second A has the name of the first, and begins a section all the same."""
+    bars = tuple(
+        BarFindings(number, "A" if number < 17 else "B", 3, 0, (), opens_section=number % 8 == 1)
+        for number in range(1, 33)
+    )
+    drawn = missed_bars_picture(ChartFindings("Two of a Kind", 3, bars, ()))
+    assert re.findall(r">([AB])</text>", drawn) == ["A", "A", "B", "B"]
+    (chart,) = class_findings([graded("Ada", "oskar")]).charts
+    opening = [section.bar for section in demo_audit("oskar").chart.sections]
+    assert [bar.bar for bar in chart.bars if bar.opens_section] == opening
 
 
 def test_a_loss_is_shared_where_two_students_lose_the_form_in_the_same_place():

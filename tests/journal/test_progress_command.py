@@ -103,6 +103,7 @@ def test_a_class_has_a_line_a_course_and_full_shows_all(journal, capsys):
     assert "    6  2026-04-05*         82     82 %  too few 2/6" in out
     assert "A day with * is only that on which the file was last changed;" in out
     assert "too few 2/6" in out
+    assert "2/7: two of seven takes compare with the last" in " ".join(out.split())
     assert "2026-03-15" not in out
     assert run(journal, "--full") == 0
     full = capsys.readouterr().out
@@ -111,6 +112,22 @@ def test_a_class_has_a_line_a_course_and_full_shows_all(journal, capsys):
     assert "without a name: 1 take on 2026-03-01" in full
     for line in (out + full).splitlines():
         assert len(line) <= 80, line
+
+
+def test_what_no_row_shows_is_not_explained(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    record(journal, [entry_like(student=name, take=f"{name}.mid") for name in ("Ada", "Bo")])
+    assert run(journal) == 0
+    assert "compare with the last" not in capsys.readouterr().out
+
+
+def test_a_page_gives_no_sign_to_nothing_and_parts_tempo_and_change(tmp_path, capsys):
+    journal = str(tmp_path / "class.journal")
+    record(journal, [entry_like(placement_mean_ms=-0.2, placement_spread_ms=14.0,
+                                tempo=126.0, tempo_change=-0.001)])  # fmt: skip
+    assert run(journal, "--html", "-") == 0
+    out = capsys.readouterr().out
+    assert "<td>0 ± 14 ms</td><td>126, -0.1 %</td>" in out
 
 
 def test_days_of_files_alone_are_marked_as_such(tmp_path, capsys):

@@ -42,7 +42,7 @@ def test_what_is_no_key(text):
 @pytest.mark.parametrize(
     ("text", "ending"),
     [
-        ("H", "; nearest reading 'B' (H is B in German, so where this chart writes B it means Bb)"),
+        ("H", "; nearest reading 'B' (H is B in German, where B is Bb)"),
         ("h-moll", "; nearest reading 'Bm' (H is B in German"),
         ("Es", "; nearest reading 'Eb' (Es is Eb in German and Dutch; in German, B is Bb)"),
         ("fis-Moll", "; nearest reading 'F#m' (Fis is F# in German"),

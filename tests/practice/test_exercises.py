@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 
 from linecheck.demo import demo_takes
+from linecheck.music.chord_tones import is_available_tension, tone_function
 from linecheck.music.form import bar_steps
+from linecheck.music.keys import signature_scale
 from linecheck.practice.building import build_exercises
 from linecheck.practice.exercise_kinds import KINDS
 from linecheck.practice.fingerboard import HIGHEST, LOWEST
@@ -16,7 +19,7 @@ from linecheck.practice.sheets import take_of
 from linecheck.practice.spots import loop_of
 from linecheck.read import read_chart
 from linecheck.steps import audit
-from linecheck.terms import Chart, Meter, Section
+from linecheck.terms import Chart, Key, Meter, Section
 from tests.practice.drawn_loops import drawn_loops, loop
 
 TEMPO = 120
@@ -134,6 +137,32 @@ def test_a_half_step_from_below_on_the_last_beat():
     assert [(n.place.bar, n.place.beat) for n in notes if n.approach] == [(1, 4.0), (2, 4.0)]
     assert {n.approach.direction for n in notes if n.approach} == {"below"}
     assert [n.steps for n in made.line] == [36, 12, 36, 12]
+
+
+def test_a_whole_step_is_one_of_the_scale_in_force():
+    """Over the half-diminished chord of D minor the scale has B flat: no step from B into A."""
+    two = loop("Em7b5 | A7", key="F")
+    minor = replace(two, chart=replace(two.chart, key=Key("D", minor=True)))
+    assert signature_scale(minor.chart.key) == {2, 4, 5, 7, 9, 10, 0}
+    for of in (two, minor):
+        for exercise in exercises(of).values():
+            for lead in exercise.leads:
+                if lead.kind == "scale":
+                    pitch = next(n.pitch for n in exercise.line if n.step == lead.step)
+                    over = next(t.chord for t in reversed(of.targets) if t.step <= lead.step)
+                    in_key = pitch % 12 in signature_scale(of.chart.key)
+                    assert in_key or is_available_tension(over, pitch % 12)
+
+
+@pytest.mark.parametrize("text", ["F13 | Dm7 G7", "Cm7 F7b9 | Bbmaj7", "Dbdim7 | Cm7 F7b9"])
+def test_bars_that_were_landed_on_by_roots_alone_are_landed_on_otherwise(text):
+    of = loop(text, key="Bb")
+    grown, _ = build_exercises(of, 100, beyond_roots=True)
+    assert {"landings", "walking", "eighths"} <= {exercise.kind for exercise in grown}
+    for exercise in grown:
+        struck = {note.step: note.pitch % 12 for note in exercise.line}
+        functions = [tone_function(t.chord, struck[t.step]) for t in of.targets]
+        assert "root" not in functions, exercise.kind
 
 
 def test_two_half_steps_take_two_beats():

@@ -96,6 +96,8 @@ def test_other_meters(meter, text, bars):
         ("| C maj7 |", "bar 1: 'maj7' stands apart from 'C', the chord that it seems to belong to; nearest reading 'Cmaj7'"),
         ("| F7 | C 7 |", "bar 2: '7' stands apart from 'C', the chord that it seems to belong to; nearest reading 'C7'"),
         ("| C m7 F7 |", "bar 1: 'm7' stands apart from 'C', the chord that it seems to belong to; nearest reading 'Cm7'"),
+        ("| C7 // F7 |", "bar 1: '//' is no chord; a beat mark is a slash alone"),
+        ("| C7 /// |", "bar 1: '///' is no chord; a beat mark is a slash alone"),
         ("| C7 - F7 - |", "bar 1, beat 2: '-': a chord symbol begins with its root, A to G, not with '-'; a beat mark is a slash alone"),
         ("| C7(b9 |", "bar 1, beat 1: 'C7(b9' has a bracket that is not closed; nearest reading 'C7(b9)'"),
         ("| G7 (D7) |", "bar 1, beat 1: 'G7(D7)': cannot read 'D7)' after 'G7('"),

@@ -141,7 +141,7 @@ def test_a_remark_that_comes_often_is_named_once(read):
 @pytest.mark.parametrize(
     ("chord", "message"),
     [
-        ("H7", "'H7': H is B in German, so where this chart writes B it means Bb; nearest reading 'B7'"),
+        ("H7", "'H7': H is B in German, where B is Bb; nearest reading 'B7'"),
         ("Fis", "'Fis': Fis is F# in German and Dutch; in German, B is Bb; nearest reading 'F#'"),
         ("dm7", "'dm7': a chord symbol begins with its root, A to G, not with 'd'; nearest reading 'Dm7'"),
         ("♭B7", "'♭B7': a chord symbol begins with its root, A to G, not with 'b'; nearest reading 'Bb7'"),

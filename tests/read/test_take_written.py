@@ -267,7 +267,7 @@ def test_grace_and_cue_notes_are_left_out_and_told(read):
     )
     assert line(take) == "52@0+2 55@3+1"
     assert take.warnings == (
-        "1 grace note is left out as ornaments",
+        "1 grace note is left out as an ornament",
         "1 cue note is left out",
     )
 

@@ -6,7 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+import linecheck
 from linecheck.report import findings_in_words as words
+from linecheck.report.findings_in_words import loss_sentences
+from linecheck.terms import Loss, Meter, Section
 from tests.hand_made_audit import hand_made_audit
 
 
@@ -98,3 +101,86 @@ def test_lists_in_sentences():
     assert words.listed(["1"]) == "1"
     assert words.listed(["1", "2", "3"]) == "1, 2 and 3"
     assert words.listed([str(n) for n in range(9)], 4) == "0, 1, 2, 3 and 5 more"
+
+
+def a_loss_in_sections(loss, *, form="AABC", judged_bars=16):
+    """The sentence on a loss in a chart of sections of two bars each, one chord a bar.
+
+    A begins on the bars 1 and 3, B on bar 5 and C on bar 7.
+    """
+    audit = hand_made_audit()
+    (first, second, *_) = audit.chart.bars
+    chords = {
+        "A": (first, second),
+        "B": (second, first),
+        "C": (second, second),
+        "D": (first, second),
+    }
+    bars, sections = [], []
+    for name in form:
+        sections.append(Section(name, len(bars) + 1, 2))
+        for nth, bar in enumerate(chords[name]):
+            opens = nth == 0
+            bars.append(replace(bar, number=len(bars) + 1, section=name, opens_section=opens))
+    chart = replace(audit.chart, bars=tuple(bars), sections=tuple(sections), form=tuple(form))
+    line = replace(audit.line, choruses=2, losses=(loss,))
+    labels = replace(audit.labels, judged_from=0, judged_to=48 * judged_bars)
+    (said,) = loss_sentences(replace(audit, chart=chart, line=line, labels=labels))
+    return said.partition("; ")[0]
+
+
+def test_a_loss_by_whole_sections_names_them():
+    ahead = Loss(4 * 48, "ahead", 8.0, 6 * 48, 0.9)  # from B on, for two bars
+    assert a_loss_in_sections(ahead) == (
+        "chorus 1: from bar 5 you are two bars ahead, playing section C where section B is"
+    )
+    stays = replace(ahead, recovered_step=None)
+    assert a_loss_in_sections(stays).endswith(
+        ", playing section C where section B is (section B is left out)"
+    )
+    over_the_top = Loss(6 * 48, "ahead", 8.0, None, 0.9)  # the next chorus begins where C is
+    assert a_loss_in_sections(over_the_top).endswith(
+        "section A where section C is (section C is left out)"
+    )
+    again = Loss(6 * 48, "behind", -8.0, None, 0.9)
+    assert a_loss_in_sections(again).endswith(
+        ", playing section B where section C is (section B is played once more)"
+    )
+
+
+def test_no_sections_are_named_where_that_may_not_be_true():
+    one_bar = Loss(4 * 48, "ahead", 4.0, None, 0.9)
+    assert a_loss_in_sections(one_bar) == "chorus 1: from bar 5 you are one bar ahead"
+    same_name = Loss(0, "ahead", 8.0, None, 0.9)  # the second A for the first
+    assert a_loss_in_sections(same_name) == "chorus 1: from bar 1 you are two bars ahead"
+    half_way_round = Loss(4 * 48, "ahead", 16.0, None, 0.9)  # or behind, as far
+    assert a_loss_in_sections(half_way_round).endswith(", playing section A where section B is")
+    within = Loss(5 * 48, "ahead", 8.0, None, 0.9)  # begins in the second bar of B
+    assert a_loss_in_sections(within).endswith(", playing section C where section B is")
+    sounds_like_another = Loss(4 * 48, "behind", -8.0, None, 0.9)  # D has the chords of A
+    assert a_loss_in_sections(sounds_like_another, form="AABD").endswith("two bars behind")
+
+
+def test_one_file_that_is_chart_and_take_warns_once(tmp_path):
+    tune = tmp_path / "short_bar.abc"
+    tune.write_text(
+        'X:1\nT:Short Bar\nM:4/4\nL:1/4\nK:C clef=bass\n"C7"C,E,G,C|"F7"F,A,C|"C7"C,E,G,C|]\n'
+    )
+    warnings = linecheck.audit(tune, tune).warnings
+    assert any("taken as a full bar" in warning for warning in warnings)
+    assert len(set(warnings)) == len(warnings)
+
+
+def test_walking_that_is_mostly_half_notes_is_in_two(audit):
+    """Chorus 1 keeps the notes on one and three, chorus 2 all; the style itself stays walking."""
+    in_two = tuple(
+        note for note in audit.labels.notes if note.place.chorus != 1 or note.place.beat in (1, 3)
+    )
+    halves = replace(audit, labels=replace(audit.labels, notes=in_two))
+    first, second, third = audit.judgement.choruses
+    assert words.style_text(first, halves) == "in two"
+    assert words.style_text(first, audit) == words.style_text(second, halves) == "walking"
+    assert words.style_text(third, halves) == "mixed"
+    waltz = tuple(replace(bar, meter=Meter(3, 4)) for bar in audit.chart.bars)
+    in_three = replace(halves, chart=replace(audit.chart, bars=waltz))
+    assert words.style_text(first, in_three) == "walking"

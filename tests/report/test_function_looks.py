@@ -2,7 +2,10 @@ from __future__ import annotations
 
 import pytest
 
-from linecheck.report.function_looks import LOOKS, approach_in_words
+import linecheck
+from linecheck.report.function_looks import LOOKS, approach_in_words, letter, tone_name
+from linecheck.report.score_in_words import note_in_words
+from linecheck.report.score_marks import badge_id, mark_symbols
 from linecheck.terms import FUNCTIONS, Approach
 
 # Okabe and Ito, "Color Universal Design", figure 16: black, orange, sky blue, bluish green,
@@ -47,3 +50,33 @@ def test_a_letter_can_be_read_on_its_colour(name):
 )
 def test_an_approach_in_words(kind, direction, words):
     assert approach_in_words(Approach(kind, direction, 40, 1)) == words
+
+
+LAB = """X:1
+T:Four bars of colour
+M:4/4
+L:1/4
+K:C clef=bass
+"G7sus4"G,,C,D,F,|"C6"C,E,G,A,|"A7alt"A,,^C,_E,F,|"Cmaj7"C,E,G,B,|]
+"""
+
+
+def test_a_note_is_told_by_its_degree_and_not_by_whose_place_it_stands_in(tmp_path):
+    """Over sus the fourth tells no major from minor; a fifth that the symbol alters is not safe."""
+    (tmp_path / "lab.abc").write_text(LAB)
+    audit = linecheck.audit(tmp_path / "lab.abc", tmp_path / "lab.abc")
+    notes = {(note.chord, note.degree): note for note in audit.labels.notes}
+    for chord, degree, function, name, on_badge, words in (
+        ("G7sus4", "4", "third", "suspended fourth", "4", "in the third's place"),
+        ("C6", "6", "seventh", "sixth", "6", "in the seventh's place"),
+        ("A7alt", "b5", "fifth", "flat fifth", "5", "it colours the chord"),
+        ("A7alt", "#5", "fifth", "sharp fifth", "5", "it colours the chord"),
+        ("Cmaj7", "3", "third", "third", "3", "the third: it tells major from minor"),
+        ("Cmaj7", "5", "fifth", "fifth", "5", "the fifth: safe, it tells little"),
+    ):
+        note = notes[chord, degree]
+        assert note.function == function  # as the contract has it
+        assert tone_name(function, degree) == name
+        assert letter(function, degree) == on_badge
+        assert note_in_words(note).endswith(words)
+        assert f'id="{badge_id(function, degree)}"' in mark_symbols()

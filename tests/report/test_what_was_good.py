@@ -63,13 +63,11 @@ def test_no_praise_for_a_chorus_that_was_not_played_whole(audit, begin, end, sai
 def test_landings_and_the_strongest_chorus_are_of_whole_choruses(audit):
     assert "every landing is met in chorus 3" in what_was_good(played(audit, 2, 12), 10)
     assert not any("every landing" in text for text in what_was_good(played(audit, 2, 9), 10))
-    assert (
-        what_was_good(played(audit, 2, 9), 10)[-1] == "chorus 2 is your strongest, with 80 of 100"
-    )
+    whole = what_was_good(played(audit, 0, 12), 10)
+    assert whole[-1] == "chorus 1 is your strongest, with 98 of 100"
+    assert not any("strongest" in text for text in what_was_good(played(audit, 2, 9), 10))
     nowhere_whole = played(audit, 2, 5)
-    assert not any("commitment" in text for text in what_was_good(nowhere_whole, 10))
-    nothing_else = replace(nowhere_whole, labels=replace(nowhere_whole.labels, notes=()))
-    assert what_was_good(nothing_else) == ["your commitment is 84 of 100"]
+    assert what_was_good(nowhere_whole, 10) == ["your commitment is 84 of 100"]
 
 
 def test_a_loss_that_is_only_possible_leaves_the_form_kept(audit):
@@ -99,6 +97,7 @@ def test_the_quickest_way_back_is_praised(audit):
 
 
 def test_purpose_is_praised_from_nine_in_ten_on(audit):
+    audit = with_losses(audit)
     scores = audit.judgement.choruses
     none_outside = tuple(
         replace(score, functions={**score.functions, "outside": 0}) for score in scores
@@ -125,7 +124,7 @@ def test_thirds_and_sevenths_on_landings(audit):
         replace(x, function="seventh" if x.met and x.place.bar == 2 else x.function)
         for x in audit.labels.landings
     )
-    guided = replace(audit, labels=replace(audit.labels, landings=landings))
+    guided = replace(with_losses(audit), labels=replace(audit.labels, landings=landings))
     assert "38 % of the landings met are on a third or a seventh" in what_was_good(guided, 10)
 
 
@@ -142,3 +141,46 @@ def test_a_take_of_one_weak_chorus_still_has_something(audit):
         ),
     )
     assert what_was_good(weak)[-1] == "your commitment is 31 of 100"
+
+
+def test_a_chorus_is_the_strongest_only_where_it_stands_out(audit):
+    kept = played(audit, 0, 12)
+    for first, praised in ((80.0, False), (82.0, False), (90.0, True)):
+        scores = tuple(
+            replace(score, commitment=commitment)
+            for score, commitment in zip(kept.judgement.choruses, (first, 80.0, 80.0), strict=True)
+        )
+        equal = replace(kept, judgement=replace(kept.judgement, choruses=scores))
+        assert any("strongest" in text for text in what_was_good(equal, 10)) == praised
+
+
+def test_what_was_played_out_of_place_is_no_accident_to_praise(audit):
+    """Chorus 3 runs a bar ahead from its bar 2 on: all that it holds there is left out."""
+    kept, lost = played(audit, 0, 12), audit
+    assert "every landing is met in choruses 1 and 3" in what_was_good(kept, 10)
+    assert "every landing is met in chorus 1" in what_was_good(lost, 10)
+    assert any(text.startswith("6 notes lead") for text in what_was_good(kept, 10))
+    assert any(text.startswith("5 notes lead") for text in what_was_good(lost, 10))
+    everywhere = with_losses(audit, Loss(0, "ahead", 4.0, None, 0.9))
+    guided = tuple(replace(x, function="third") for x in audit.labels.landings)
+    by_accident = replace(everywhere, labels=replace(audit.labels, landings=guided))
+    assert what_was_good(by_accident, 10) == ["your commitment is 84 of 100"]
+
+
+def test_purpose_is_counted_where_the_line_is_in_place(audit):
+    """The two notes outside of chorus 2 are all that stand outside before bar 2 of chorus 3."""
+    notes = tuple(
+        replace(note, function="root") if note.function == "outside" else note
+        for note in audit.labels.notes
+    )
+    lost = replace(audit, labels=replace(audit.labels, notes=notes))
+    assert "every note has a purpose where you are in place" in what_was_good(lost, 10)
+
+
+def test_guide_tones_on_landings_that_are_met_by_chance(audit):
+    """Half of the landings, each by a third: so many are met by any scale."""
+    guided = tuple(
+        replace(x, function="third", met=bool(n % 2)) for n, x in enumerate(audit.labels.landings)
+    )
+    chance = replace(played(audit, 0, 12), labels=replace(audit.labels, landings=guided))
+    assert not any("third or a seventh" in text for text in what_was_good(chance, 10))
