@@ -56,6 +56,8 @@ EDGE_TONES = 8  # fewer at an end of the recording, outside speech, are no line
 NEAR_STEP = 0.2  # half steps
 SETTLED_ODDS = (0.4, -0.6)  # of a tone of a line against one of speech, if it is so and if not;
 NEAR_ODDS = (0.75, -1.4)  # the notes of a fast line are seldom settled
+NOISE_DB = -24.0  # under the bass: pink noise of 10 dB and worse
+LEAST_CLICKS = 5  # in a stretch; a bass alone has none
 PLACES = 3  # are named
 
 CLIPPED, DROWNED = "clipped", "other sounds are as loud as the bass"
@@ -107,6 +109,15 @@ def trusted(heard: Heard) -> Trusted:
         )
     if drowned:
         warnings.append(f"{DROWNED} at {_places(drowned)}; notes there may be wrong")
+    if heard.beside and np.median([beside.noise_db for beside in heard.beside]) > NOISE_DB:
+        warnings.append(
+            "there is much noise in the recording; soft notes may be missing, and some may be "
+            "heard that were not played"
+        )
+    if any(beside.clicks >= LEAST_CLICKS for beside in heard.beside):
+        warnings.append(
+            "a click can be heard in the recording; soft notes may be missing where it sounds"
+        )
     doubtful = sorted([*clipped, *drowned], key=lambda s: (s.from_s, s.to_s, s.why))
     return Trusted(tuple(tones), tuple(doubtful), tuple(warnings))
 

@@ -99,6 +99,27 @@ def test_a_voice_that_counts_in_is_no_note(tmp_path):
     assert [n.pitch for n in take.notes] == list(WALK * 2)
 
 
+def test_a_click_that_can_be_heard_is_told(tmp_path):
+    sound = pluck(line(3))
+    t = np.arange(round(0.06 * RATE)) / RATE
+    for at in np.arange(0.7, len(sound) / RATE - 0.1, 0.4):
+        begin = round(at * RATE)
+        sound[begin : begin + len(t)] += 0.3 * np.sin(2 * np.pi * 2000 * t) * np.exp(-t / 0.01)
+    said = take_of(tmp_path, sound).warnings[0]
+    assert (
+        said == "a click can be heard in the recording; soft notes may be missing where it sounds"
+    )
+
+
+def test_much_noise_is_told_and_a_little_is_not(tmp_path):
+    sound = pluck(line(3))
+    noise = np.random.default_rng(3).normal(0, 1, len(sound))
+    level = float(np.sqrt((sound**2).mean()))
+    loud = take_of(tmp_path, 0.5 * (sound + 0.5 * level * noise)).warnings
+    assert loud[0].startswith("there is much noise in the recording; soft notes may be missing")
+    assert take_of(tmp_path, 0.5 * (sound + 0.05 * level * noise)).warnings == (MAY_MISHEAR,)
+
+
 # ---- speech ----------------------------------------------------------------------------------
 
 
