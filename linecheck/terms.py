@@ -752,7 +752,7 @@ class IntonationRow:
     """The intonation of some notes: those of one pitch, of one region, reached in one way.
 
     ``group`` is "pitch", "region" or "reached by"; ``spread_cents`` is one standard deviation of
-    the sample, None for a single note.
+    the sample, None for a single note; ``by_pitch`` is the mean of each different pitch.
     """
 
     group: str
@@ -760,6 +760,7 @@ class IntonationRow:
     notes: int
     mean_cents: float
     spread_cents: float | None
+    by_pitch: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,16 @@ below 3 kHz. Only one block at a time is in memory. Levels are shares of full sc
 
 from __future__ import annotations
 
+import os
 import subprocess
+import sys
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from importlib import import_module
 from itertools import chain
 from shutil import which
+from threading import Lock
 from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
@@ -36,6 +39,8 @@ LONGEST_S = 4 * 3600.0
 FFMPEG_SUFFIXES = (".m4a",)
 FFMPEG_HZ = 44_100
 STRIP_S = 0.1  # samples are watched in strips of this length
+MP3_FRAME = 1_441  # bytes that a frame has at most
+STDERR = 2
 CLIP_RATIO = 1.5  # samples in the top thousandth against those in the hundredth below
 LEAST_CLIPPED = 0.004  # of the samples of a strip
 
@@ -55,7 +60,11 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """An open recording. ``frames`` is None where the length is not known beforehand."""
+    """An open recording.
+
+    ``frames`` is the length that its header gives, and None where that is not known beforehand;
+    a file that was cut off holds fewer.
+    """
 
     sample_rate: int
     channels: int
@@ -97,23 +106,88 @@ def open_recording(path: Path, *, working_hz: int = WORKING_HZ) -> Iterator[Sour
             chunks = _ffmpeg_chunks(stream)
             yield lowered(chunks, FFMPEG_HZ, 1, None)
         return
+    file: Any = None
     try:
-        with soundfile.SoundFile(str(path)) as file:
-            rate, frames = int(file.samplerate), int(file.frames)
-            known = frames if 0 < frames < 2**50 else None
-            _check_rate(rate)
-            if known is not None and known / rate > LONGEST_S:
-                raise TakeFault(
-                    f"lasts {known / rate / 3600:.1f} hours; expected {LONGEST_S / 3600:.0f} at most"
-                )
-            size = round(BLOCK_S * rate)
-            chunks = file.blocks(blocksize=size, dtype="float32", always_2d=True)
-            yield lowered(chunks, rate, int(file.channels), known)
-    except soundfile.LibsndfileError as error:
+        with _no_chatter():
+            file = soundfile.SoundFile(str(path))
+        rate, frames = int(file.samplerate), int(file.frames)
+        told = file.format != "MP3" or _mp3_tells_its_length(path)
+        known = frames if told and 0 < frames < 2**50 else None
+        _check_rate(rate)
+        if known is not None and known / rate > LONGEST_S:
+            raise TakeFault(
+                f"lasts {known / rate / 3600:.1f} hours; expected {LONGEST_S / 3600:.0f} at most"
+            )
+        yield lowered(_file_chunks(file), rate, int(file.channels), known)
+    except soundfile.LibsndfileError as error:  # its own words speak of pipes and side infos
+        suffix = path.suffix.lower()
         raise TakeFault(
-            f"cannot be decoded as {path.suffix.lower()}: {error.error_string.rstrip('.')}; "
-            "is it damaged, or another format by another name?"
+            f"cannot be decoded as {suffix}: it is damaged, or it is no {suffix} but something else "
+            "by that name"
         ) from error
+    finally:
+        if file is not None:
+            with _no_chatter():
+                file.close()
+
+
+def _file_chunks(file: Any) -> Iterator[Floats]:
+    """Blocks as they are decoded (frames × channels), until there is no more: headers err."""
+    size = round(BLOCK_S * file.samplerate)
+    while True:
+        with _no_chatter():
+            chunk = file.read(size, dtype="float32", always_2d=True)
+        if not len(chunk):
+            return
+        yield chunk
+
+
+def _mp3_tells_its_length(path: Path) -> bool:
+    """Whether the first frame counts the others; where none does, a length is only estimated.
+
+    The frame lies behind the tags in front of it (*ID3v2.4*, 3.1: ten bytes, the last four a
+    length in sevens of bits).
+    """
+    with path.open("rb") as file:
+        head = file.read(10)
+        tags = 0
+        if head[:3] == b"ID3" and len(head) == 10:
+            tags = 10 + sum(
+                (byte & 0x7F) << shift for byte, shift in zip(head[6:], (21, 14, 7, 0), strict=True)
+            )
+        file.seek(tags)
+        first = file.read(MP3_FRAME)
+    return any(name in first for name in (b"Xing", b"Info", b"VBRI"))
+
+
+DECODING = Lock()
+
+
+@contextmanager
+def _no_chatter() -> Iterator[None]:
+    """Keep standard error free of what the decoder of MP3 writes there past all settings.
+
+    Only around calls of the decoder: meanwhile nobody else is heard there either. Where standard
+    error is closed its number may be another file's, and is left alone.
+    """
+    with DECODING:
+        try:
+            kept = os.dup(STDERR) if sys.__stderr__ is not None else None
+        except OSError:
+            kept = None
+        if kept is None:
+            yield
+            return
+        try:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            try:
+                os.dup2(nowhere, STDERR)
+            finally:
+                os.close(nowhere)
+            yield
+        finally:
+            os.dup2(kept, STDERR)
+            os.close(kept)
 
 
 def _check_rate(rate: int) -> None:

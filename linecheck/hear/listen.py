@@ -21,6 +21,7 @@ from linecheck.hear.attacks import (
     pooled_fits,
 )
 from linecheck.hear.onsets import candidates
+from linecheck.hear.other_sounds import OtherSounds, other_sounds
 from linecheck.hear.pitch_comb import HERTZ, STEP, fits
 from linecheck.hear.pitch_path import follow, hidden_changes
 from linecheck.hear.spectra import HOP_S, Spectra
@@ -49,12 +50,16 @@ HIDDEN_RISE = 0.6  # of its harmonics, in units of 10 dB: the tail of a room doe
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """What was heard: the tones, and the watch over the samples (one entry a strip)."""
+    """What was heard: the tones and the watch over the samples (one entry a strip).
+
+    ``beside`` is what else sounds (one entry a stretch).
+    """
 
     tones: tuple[Tone, ...]
     duration_s: float
     peaks: Floats
     flat: Floats
+    beside: tuple[OtherSounds, ...] = ()
 
 
 def hear(source: Source, progress: Callable[[float], None] | None = None) -> Heard:
@@ -62,6 +67,7 @@ def hear(source: Source, progress: Callable[[float], None] | None = None) -> Hea
     tones: list[Tone] = []
     peaks: list[Floats] = []
     flat: list[Floats] = []
+    beside: list[OtherSounds] = []
     rate = source.rate
     held = np.zeros(0, dtype=np.float32)
     begin = 0  # sample of the recording at which ``held`` begins
@@ -71,7 +77,7 @@ def hear(source: Source, progress: Callable[[float], None] | None = None) -> Hea
         peaks.append(block.peaks)
         flat.append(block.flat)
         while len(held) >= (STRETCH_S + SPARE_S) * rate:
-            found = hear_stretch(held[: round((STRETCH_S + SPARE_S) * rate)], rate)
+            found = hear_stretch(held[: round((STRETCH_S + SPARE_S) * rate)], rate, beside)
             cut_s = _pause(found, STRETCH_S)
             tones += _of(found, begin / rate, after_s, begin / rate + cut_s)
             after_s = begin / rate + cut_s
@@ -81,10 +87,11 @@ def hear(source: Source, progress: Callable[[float], None] | None = None) -> Hea
             if progress is not None:
                 progress(after_s)
     duration_s = (begin + len(held)) / rate
-    tones += _of(hear_stretch(held, rate), begin / rate, after_s, duration_s)
+    tones += _of(hear_stretch(held, rate, beside), begin / rate, after_s, duration_s)
     if progress is not None:
         progress(duration_s)
-    return Heard(tuple(tones), duration_s, np.concatenate(peaks), np.concatenate(flat))
+    watched = np.concatenate(peaks), np.concatenate(flat)
+    return Heard(tuple(tones), duration_s, *watched, tuple(beside))
 
 
 def _of(found: list[Tone], begin_s: float, after_s: float, before_s: float) -> Iterator[Tone]:
@@ -102,11 +109,16 @@ def _pause(found: list[Tone], near_s: float) -> float:
     return float(times[longest] + gaps[longest] / 2)
 
 
-def hear_stretch(sound: Floats, rate: float) -> list[Tone]:
-    """The tones of a stretch of sound that fits into memory."""
+def hear_stretch(sound: Floats, rate: float, beside: list[OtherSounds] | None = None) -> list[Tone]:
+    """The tones of a stretch of sound that fits into memory.
+
+    ``beside`` takes in what else sounds in the stretch.
+    """
     if len(sound) < LEAST_TONE_S * rate or float(np.abs(sound).max()) < 1e-6:
         return []
     spectra = Spectra(sound, rate)
+    if beside is not None:
+        beside.append(other_sounds(spectra))
     frame_fits = fits(spectra.clear, rate, spectra.sizes)
     struck = _struck(spectra, frame_fits)
     end_s = len(sound) / rate

@@ -2,18 +2,20 @@
 
 Definition: the deviation of a note is its ``cents`` as it was heard, at the take's own tuning; a
 note without one (slid, too short, too faint, in a doubtful stretch) counts nowhere. It is told
-for all notes, by pitch, by region of the strings, and by how the note was reached. Nothing of it
-touches a score. Units: cents, a hundredth of an equal-tempered half step (ISO 16: A4 = 440 Hz
+for all notes, by pitch, by region of the strings, and by how the note was reached. A pitch is one
+row however it is spelled, named as it is spelled most. Nothing of it touches a score. Units: cents, a hundredth of an equal-tempered half step (ISO 16: A4 = 440 Hz
 where the take does not show its own).
 
 Regions are where a bass tuned in fourths has the pitch in its low positions, and above the G
-string's low positions the neck and the thumb position (common practice). A *shift* is told from
+string's low positions the neck and the thumb position (common practice): the likeliest string, for
+a recording does not tell which it was. A *shift* is told from
 the two pitches alone: no one position of a hand that spans a whole step on all four strings
 (fingers 1, 2, 4: common practice) holds both, and neither is that of an open string.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from statistics import fmean, median, stdev
 from typing import TYPE_CHECKING
 
@@ -60,12 +62,18 @@ def intonation(notes: Sequence[Note], tuning_hz: float, *, measured: bool) -> In
     cents = [value for _, value in heard]
     if not cents:
         return Intonation(tuning_hz, measured, 0, None, None, None, None, ())
+    names = _name_by_pitch(notes, heard)
+    told = [(notes[i].pitch, c) for i, c in heard]
     rows = [
-        *_rows("pitch", ((notes[i].name, c) for i, c in heard), _names_by_pitch(notes, heard)),
-        *_rows("region", ((_region(notes[i].pitch), c) for i, c in heard), REGIONS),
+        *_rows("pitch", ((names[p], p, c) for p, c in told), names.values()),
+        *_rows("region", ((_region(p), p, c) for p, c in told), REGIONS),
         *_rows(
             "reached by",
-            ((_reached(notes[i - 1].pitch, notes[i].pitch), c) for i, c in heard if i > 0),
+            (
+                (_reached(notes[i - 1].pitch, notes[i].pitch), notes[i].pitch, c)
+                for i, c in heard
+                if i > 0
+            ),
             REACHED,
         ),
     ]
@@ -81,25 +89,29 @@ def intonation(notes: Sequence[Note], tuning_hz: float, *, measured: bool) -> In
     )
 
 
-def _names_by_pitch(notes: Sequence[Note], heard: Iterable[tuple[int, float]]) -> list[str]:
-    """Spelled pitches from the lowest up, each once."""
-    played = sorted({(notes[i].pitch, notes[i].name) for i, _ in heard})
-    return list(dict.fromkeys(name for _, name in played))
+def _name_by_pitch(notes: Sequence[Note], heard: Iterable[tuple[int, float]]) -> dict[int, str]:
+    """Pitches from the lowest up with their commonest spelling, of two as common the first."""
+    spellings: dict[int, Counter[str]] = {}
+    for index, _ in heard:
+        spellings.setdefault(notes[index].pitch, Counter())[notes[index].name] += 1
+    return {pitch: spellings[pitch].most_common(1)[0][0] for pitch in sorted(spellings)}
 
 
 def _rows(
-    group: str, told: Iterable[tuple[str, float]], order: Iterable[str]
+    group: str, told: Iterable[tuple[str, int, float]], order: Iterable[str]
 ) -> list[IntonationRow]:
-    by_name: dict[str, list[float]] = {name: [] for name in order}
-    for name, cents in told:
-        by_name[name].append(cents)
-    return [
-        IntonationRow(
-            group, name, len(cents), fmean(cents), stdev(cents) if len(cents) > 1 else None
-        )
-        for name, cents in by_name.items()
-        if cents
-    ]
+    """Rows in an order of names from (name, pitch, cents)."""
+    by_name: dict[str, dict[int, list[float]]] = {name: {} for name in order}
+    for name, pitch, value in told:
+        by_name[name].setdefault(pitch, []).append(value)
+    rows = []
+    for name, by_pitch in by_name.items():
+        cents = [value for values in by_pitch.values() for value in values]
+        if cents:
+            means = tuple(fmean(by_pitch[pitch]) for pitch in sorted(by_pitch))
+            spread = stdev(cents) if len(cents) > 1 else None
+            rows.append(IntonationRow(group, name, len(cents), fmean(cents), spread, means))
+    return rows
 
 
 def _region(pitch: int) -> str:

@@ -28,6 +28,7 @@ MAY_MISHEAR = Remark(
     "the notes were heard in a recording; how well was measured on rendered sounds only, so listen "
     "yourself before a single note decides"
 )
+LEAST_CUT_S = 0.5  # decoders differ by a frame or two of padding
 PLAIN_VELOCITY = 84
 DECIBELS_A_DECADE = 40.0
 LOUDEST_SHARE = 3 / 4  # of the notes: the level that counts as plain
@@ -52,6 +53,7 @@ def read_take_audio(
     with open_recording(path) as source:
         heard = hear(source, _told(progress, source.frames, source.sample_rate))
         sample_rate, channels = source.sample_rate, source.channels
+        promised_s = source.frames / sample_rate if source.frames is not None else 0.0
     tones, doubtful, warnings = trusted(heard)
     tuning_hz, measured = find_tuning([t.hertz for t in tones if t.settled])
     return Take(
@@ -60,7 +62,7 @@ def read_take_audio(
         notes=_notes(tones, tuning_hz, doubtful),
         tempo_map=None,
         line=Remark("heard in the recording"),
-        warnings=(*warnings, MAY_MISHEAR),
+        warnings=(*_cut_off(heard.duration_s, promised_s), *warnings, MAY_MISHEAR),
         recording=Recording(
             duration_s=heard.duration_s,
             sample_rate=sample_rate,
@@ -70,6 +72,13 @@ def read_take_audio(
             doubtful=doubtful,
         ),
     )
+
+
+def _cut_off(lasts_s: float, promised_s: float) -> tuple[Remark, ...]:
+    if lasts_s > promised_s - LEAST_CUT_S:
+        return ()
+    said = f"it ends after {lasts_s:.0f} s, though it says that it lasts {promised_s:.0f}"
+    return (Remark(f"the file is cut off: {said}; is it wholly copied?", "recording"),)
 
 
 def _told(

@@ -140,6 +140,7 @@ def handout(audit: Audit) -> Handout:
     chart, take, line = audit.chart, audit.take, audit.line
     rubric = audit.judgement.rubric
     whole = sum(rubric.weights.values())
+    heard = "" if take.kind == "audio" else "read from "  # a recording's is "heard in" it
     return Handout(
         title=plain(chart.title) or "Untitled",
         tune=f"{key_text(chart.key)} · {meter_text(chart.meter)} · "
@@ -149,7 +150,7 @@ def handout(audit: Audit) -> Handout:
         f"{counted(line.choruses, 'chorus', 'choruses')} · "
         f"{words.notes_counted(audit)}",
         tempo_unit=tempo_unit(chart),
-        read=sentence(f"the line was read from {plain(take.line)}") if take.line else "",
+        read=sentence(f"the line was {heard}{plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=sentence(words.verdict(audit)),
         findings=findings(audit),

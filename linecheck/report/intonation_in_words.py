@@ -1,12 +1,15 @@
 """The intonation of a recording as facts, in sentences.
 
 A tendency is told only where it is more than chance and more than a hair: at least four notes,
-a mean of five cents and more, and twice its standard error away from none.
+a mean of five cents and more, and twice its standard error away from none. A region of the strings
+is told only where its pitches agree, each counted once: one or two that are off are told by
+themselves.
 """
 
 from __future__ import annotations
 
 from math import sqrt
+from statistics import fmean, stdev
 from typing import TYPE_CHECKING
 
 from linecheck.report.figures import counted, percent
@@ -18,6 +21,7 @@ __all__ = ["intonation_sentences", "is_tendency", "signed_cents"]
 
 LEAST_NOTES, LEAST_CENTS = 4, 5.0
 MOST_PITCHES = 5
+LEAST_PITCHES = 3  # different ones that agree, before a region is told
 LEAST_TO_COMPARE = 8  # notes on either side
 WIDER = 1.5  # times the spread is a difference worth a word
 PLACES = ("a repeat", "a step", "a skip", "a leap")  # reached without a shift
@@ -50,9 +54,13 @@ def intonation_sentences(audit: Audit) -> list[str]:
 
 def is_tendency(row: IntonationRow) -> bool:
     """Whether these notes lie off to one side by more than chance and more than a hair."""
-    if row.notes < LEAST_NOTES or row.spread_cents is None or abs(row.mean_cents) < LEAST_CENTS:
+    if row.notes < LEAST_NOTES or row.spread_cents is None:
         return False
-    return abs(row.mean_cents) > 2 * row.spread_cents / sqrt(row.notes)
+    return _lie_off(row.mean_cents, row.spread_cents, row.notes)
+
+
+def _lie_off(mean: float, spread: float, count: int) -> bool:
+    return abs(mean) >= LEAST_CENTS and abs(mean) > 2 * spread / sqrt(count)
 
 
 def signed_cents(cents: float) -> str:
@@ -90,12 +98,18 @@ def _open_strings(told: Intonation) -> list[str]:
 
 
 def _regions(told: Intonation) -> list[str]:
-    return [
-        f"{row.name}: {signed_cents(row.mean_cents)} cents on average "
+    each = ", ".join(
+        f"{row.name.replace(', ', ' ')} {signed_cents(row.mean_cents)} cents "
         f"({counted(row.notes, 'note')})"
         for row in _rows(told, "region")
-        if is_tendency(row)
-    ]
+        if is_tendency(row) and _pitches_agree(row)
+    )
+    return [f"by the likeliest string (a recording cannot tell which): {each}"] if each else []
+
+
+def _pitches_agree(row: IntonationRow) -> bool:
+    means = row.by_pitch
+    return len(means) >= LEAST_PITCHES and _lie_off(fmean(means), stdev(means), len(means))
 
 
 def _shifts(told: Intonation) -> list[str]:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 import soundfile
@@ -69,3 +73,88 @@ def test_a_recording_of_many_hours_is_refused_before_it_is_heard(tmp_path, monke
             file.write(np.zeros(8_000 * 60))
     with pytest.raises(TakeFault, match=r"lasts 1\.1 hours; expected 1 at most"):
         opened(path)
+
+
+# ---- MP3: what its header says, and what its decoder writes ---------------------------------
+
+
+def mp3(path, seconds=30, **how):
+    """A sine as an MP3 whose first frame counts the others."""
+    t = np.arange(22_050 * seconds) / 22_050
+    with soundfile.SoundFile(path, "w", 22_050, 1, format="MP3", **how) as file:
+        file.write(0.3 * np.sin(2 * np.pi * 110 * t) * (t < seconds / 2))
+    return path
+
+
+def test_a_file_that_was_cut_off_ends_where_its_sound_ends(tmp_path, capfd):
+    path = mp3(tmp_path / "a.mp3")
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 4])
+    source, sound, blocks = opened(path)
+    assert source.frames == 30 * 22_050
+    assert 3 < len(sound) / source.rate < 9
+    assert sum(len(b.peaks) for b in blocks) == pytest.approx(len(sound) / source.rate * 10, abs=2)
+    assert capfd.readouterr().err == ""
+
+
+def test_a_length_that_is_only_estimated_is_not_known(tmp_path):
+    path = mp3(tmp_path / "a.mp3", bitrate_mode="VARIABLE")
+    content = path.read_bytes()
+    second = content.find(b"\xff", content.find(b"Xing") + 120)
+    while content[second + 1] != content[1]:
+        second = content.find(b"\xff", second + 1)
+    path.write_bytes(content[second:])
+    assert opened(path)[0].frames is None
+    tagged = b"ID3\x04\x00\x00\x00\x00\x02\x00" + bytes(256)  # a tag before the first frame
+    path.write_bytes(tagged + content)
+    assert opened(path)[0].frames == 30 * 22_050
+
+
+DAMAGED = {
+    "zeros.mp3": bytes(3_000),
+    "zeros.ogg": bytes(3_000),
+    "text.flac": b"fLaC and no more than that",
+}
+
+
+@pytest.mark.parametrize("name", DAMAGED)
+def test_what_cannot_be_decoded_is_one_line_in_plain_words(tmp_path, capfd, name):
+    path = tmp_path / name
+    path.write_bytes(DAMAGED[name])
+    suffix = path.suffix
+    said = (
+        rf"^cannot be decoded as {suffix}: it is damaged, or it is no {suffix} but something else "
+        r"by that name$"
+    )
+    with pytest.raises(TakeFault, match=said):
+        opened(path)
+    assert capfd.readouterr().err == ""
+
+
+OPEN_ALL = """
+import sys
+from pathlib import Path
+from linecheck.hear.decode import open_recording
+with open_recording(Path(sys.argv[1])) as source:
+    seconds = sum(len(block.sound) for block in source.blocks) / source.rate
+print(round(seconds))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a shell closes standard error")
+def test_standard_error_may_be_closed(tmp_path):
+    path = mp3(tmp_path / "a.mp3")
+    done = subprocess.run(
+        ["/bin/sh", "-c", 'exec "$0" -c "$1" "$2" 2>&-', sys.executable, OPEN_ALL, str(path)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.strip() == "30"
+
+
+def test_standard_error_is_the_programs_own_between_the_blocks(tmp_path, capfd):
+    with open_recording(mp3(tmp_path / "a.mp3")) as source:
+        for _ in source.blocks:
+            os.write(2, b"heard\n")
+    os.write(2, b"done\n")
+    assert capfd.readouterr().err == "heard\n" * 4 + "done\n"

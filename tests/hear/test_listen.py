@@ -114,7 +114,7 @@ def test_a_long_recording_is_heard_stretch_by_stretch_without_a_seam():
 def test_no_more_than_a_stretch_is_held(monkeypatch):
     longest = []
 
-    def watched(sound, rate):
+    def watched(sound, rate, _beside):
         longest.append(len(sound) / rate)
         return []
 

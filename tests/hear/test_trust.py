@@ -7,6 +7,7 @@ from time import process_time
 import numpy as np
 import pytest
 import soundfile
+from scipy import signal
 
 from linecheck.faults import TakeFault
 from linecheck.hear.decode import STRIP_S
@@ -134,3 +135,86 @@ def test_a_voice_that_counts_in_is_no_note(tmp_path):
         sound[begin : begin + len(t)] += (0.08 * word * shape).astype(np.float32)
     take = take_of(tmp_path, sound)
     assert [n.pitch for n in take.notes] == list(WALK * 2)
+
+
+def test_a_click_that_can_be_heard_is_told(tmp_path):
+    sound = pluck(line(3))
+    t = np.arange(round(0.06 * RATE)) / RATE
+    for at in np.arange(0.7, len(sound) / RATE - 0.1, 0.4):
+        begin = round(at * RATE)
+        sound[begin : begin + len(t)] += 0.3 * np.sin(2 * np.pi * 2000 * t) * np.exp(-t / 0.01)
+    said = take_of(tmp_path, sound).warnings[0]
+    assert (
+        said == "a click can be heard in the recording; soft notes may be missing where it sounds"
+    )
+
+
+def test_much_noise_is_told_and_a_little_is_not(tmp_path):
+    sound = pluck(line(3))
+    noise = np.random.default_rng(3).normal(0, 1, len(sound))
+    level = float(np.sqrt((sound**2).mean()))
+    loud = take_of(tmp_path, 0.5 * (sound + 0.5 * level * noise)).warnings
+    assert loud[0].startswith("there is much noise in the recording; soft notes may be missing")
+    assert take_of(tmp_path, 0.5 * (sound + 0.05 * level * noise)).warnings == (MAY_MISHEAR,)
+
+
+# ---- speech ----------------------------------------------------------------------------------
+
+
+def speech(seconds, seed=7, loud=0.3):
+    """A voice of some 120 Hz: pulses through three formants, syllables, phrases and breath."""
+    t = np.arange(round(seconds * RATE)) / RATE
+    hertz = 120 + 22 * np.sin(2 * np.pi * 0.7 * t) + 14 * np.sin(2 * np.pi * 0.23 * t + seed)
+    pulses = np.diff(np.floor(np.cumsum(hertz) / RATE), prepend=0.0)
+    said = np.zeros(len(t))
+    for formant in (500, 1500, 2500):
+        said += signal.lfilter(*signal.iirpeak(formant / (RATE / 2), formant / 80), pulses)
+    syllables = np.clip(np.sin(2 * np.pi * 3.7 * t) + 0.4 * np.sin(2 * np.pi * 0.9 * t), 0, None)
+    said *= syllables * (np.sin(2 * np.pi * 0.11 * t) > -0.6)
+    return (loud * said / np.abs(said).max()).astype(np.float32)
+
+
+@pytest.mark.parametrize("loud", [0.3, 0.05])
+def test_speech_before_the_line_is_left_out_and_the_line_is_whole(tmp_path, loud):
+    said = speech(20.0, loud=loud)
+    take = take_of(tmp_path, np.concatenate([said, pluck(line(3))]))
+    assert [n.pitch for n in take.notes] == list(WALK * 3)
+    assert take.warnings == (
+        "what sounds before 20.5 s is no bass but speech: left out",
+        MAY_MISHEAR,
+    )
+
+
+def test_speech_on_both_sides_of_the_line_is_left_out(tmp_path):
+    take = take_of(tmp_path, np.concatenate([speech(12.0), pluck(line(3)), speech(15.0, seed=2)]))
+    pitches = [n.pitch for n in take.notes]
+    assert pitches[: 3 * len(WALK)] == list(WALK * 3)
+    assert len(pitches) <= 3 * len(WALK) + 2
+    before, after, _ = take.warnings
+    assert before == "what sounds before 12.5 s is no bass but speech: left out"
+    assert after.startswith("what sounds after 3")
+
+
+def test_speech_in_the_middle_of_a_line_is_doubtful(tmp_path):
+    take = take_of(tmp_path, np.concatenate([pluck(line(2)), speech(12.0), pluck(line(2))]))
+    (stretch,) = take.recording.doubtful
+    begin = len(pluck(line(2))) / RATE
+    assert (stretch.from_s, stretch.to_s) == pytest.approx((begin, begin + 12.0), abs=4.0)
+    assert "notes there may be wrong" in take.warnings[0]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_speech_alone_is_no_bass(tmp_path, seed):
+    with pytest.raises(TakeFault, match=r"no bass line was heard in its 25 s"):
+        take_of(tmp_path, speech(25.0, seed=seed))
+
+
+@pytest.mark.parametrize("cents", [0.0, 25.0])
+def test_a_fast_line_badly_in_tune_is_no_speech(tmp_path, cents):
+    rng = np.random.default_rng(5)
+    quick = [
+        Pluck(0.5 + 0.13 * k, 0.11, p, float(rng.normal(0, cents))) for k, p in enumerate(WALK * 5)
+    ]
+    take = take_of(tmp_path, pluck(quick))
+    assert len(take.notes) > 0.9 * len(quick)
+    assert not any("speech" in said for said in take.warnings)

@@ -54,6 +54,21 @@ def test_by_pitch_from_the_lowest_up():
     assert row(found, "pitch", "C2").spread_cents == pytest.approx(stdev([4.0, 8.0]))
 
 
+def test_a_pitch_that_is_spelled_in_two_ways_is_one_row_by_its_commonest_name():
+    notes = line((37, 8.0), (37, 4.0), (40, 1.0), (37, 6.0), (40, 3.0))
+    notes[0] = replace(notes[0], name="C#2")
+    notes[2] = replace(notes[2], name="Fb2")
+    found = told(notes)
+    assert [(r.name, r.notes) for r in found.rows if r.group == "pitch"] == [("Db2", 3), ("Fb2", 2)]
+    assert row(found, "pitch", "Db2").mean_cents == 6.0
+
+
+def test_a_region_knows_the_mean_of_each_of_its_pitches():
+    found = told(line((45, -20.0), (43, 2.0), (45, -10.0), (36, 4.0)))
+    assert row(found, "region", "G string, low").by_pitch == (2.0, -15.0)
+    assert row(found, "pitch", "C2").by_pitch == (4.0,)
+
+
 # Compass of the strings: E1 A1 D2 G2; the octave of the G string is where thumb position begins
 # (common practice).
 @pytest.mark.parametrize(

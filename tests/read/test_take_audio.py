@@ -46,6 +46,21 @@ def test_a_walking_line_is_heard_note_by_note(tmp_path, name):
     assert take.recording.duration_s == pytest.approx(len(pluck(line)) / RATE, abs=0.1)
 
 
+def test_of_a_file_that_was_cut_off_only_what_it_holds_is_heard(tmp_path):
+    path = write(tmp_path, pluck(walk()), "take.mp3")
+    whole = read_take(path)
+    assert not any("cut off" in said for said in whole.warnings)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    take = read_take(path)
+    assert take.recording.duration_s < 0.6 * whole.recording.duration_s
+    assert [n.pitch for n in take.notes] == list(WALK[: len(take.notes)])
+    assert take.notes[-1].onset_s < take.recording.duration_s
+    assert take.warnings[0] == (
+        f"the file is cut off: it ends after {take.recording.duration_s:.0f} s, though it says "
+        f"that it lasts {whole.recording.duration_s:.0f}; is it wholly copied?"
+    )
+
+
 def ffmpeg():
     program = which("ffmpeg")
     if program is None:

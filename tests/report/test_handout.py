@@ -129,3 +129,11 @@ def test_the_feel_of_each_chorus_is_told_with_its_spread():
         "138", "+5.0\u00a0%", "+4 ± 11", "", "85\u00a0% ± 6\u00a0%", "84 ± 7",
     )  # fmt: skip
     assert handout(replace(AUDIT, line=replace(AUDIT.line, feel=None))).feel_table == ()
+
+
+def test_how_the_line_was_read_is_a_sentence_of_a_file_and_of_a_recording():
+    audit = AUDIT
+    played = replace(audit.take, line="track 2, “bass”", kind="midi")
+    assert handout(replace(audit, take=played)).read == "The line was read from track 2, “bass”."
+    heard = replace(audit.take, line="heard in the recording", kind="audio")
+    assert handout(replace(audit, take=heard)).read == "The line was heard in the recording."

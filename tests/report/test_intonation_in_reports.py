@@ -52,6 +52,29 @@ def test_chance_is_not_named(played):
 
 
 @pytest.mark.parametrize(
+    ("by_pitch", "is_told"),
+    [
+        ((-14.0, -12.0, -17.0, -13.0), True),
+        ((0.0, -25.0, 1.0, 0.0, -1.0), False),  # one pitch alone is off
+        ((-22.0, -25.0, 1.0, 0.0), False),  # two are
+        ((-14.0, -15.0), False),  # too few to speak of a region
+    ],
+)
+def test_a_region_is_told_where_its_pitches_agree_and_as_the_likeliest_string(
+    played, by_pitch, is_told
+):
+    told = recorded(played)
+    rows = (IntonationRow("region", "G string, low", 40, -14.0, 9.0, by_pitch),)
+    told = replace(told, intonation=replace(told.intonation, rows=rows))
+    said = "\n".join(intonation_sentences(told))
+    sentence = (
+        "by the likeliest string (a recording cannot tell which): G string low −14 cents (40 notes)"
+    )
+    assert (sentence in said) == is_told
+    assert ("string" in said) == is_told
+
+
+@pytest.mark.parametrize(
     ("shifts", "spread", "is_told"),
     [(10, 20.0, True), (7, 20.0, False), (10, 4.0, False)],  # too few; no wider than elsewhere
 )
