@@ -1,7 +1,7 @@
 """Hold the form inference against its goals, on takes of a player that nothing was fitted on.
 
     python tests/measure_form_judge.py [--takes 150] [--seed 1] [--kind "adrift solo"] [--detail]
-                                       [--plain]
+                                       [--plain] [--wrong 0.2]
 
 The charts, habits and losses are those of ``tests/synthetic/second_player.py`` or of another
 ``--player``: ``players.graduate`` judges too; the others are fitted on, so that they tell what fitting
@@ -9,7 +9,8 @@ could reach. Use it to see where the inference stands, not to choose numbers by:
 ``measure_form.py``.
 A loss is right if kind and offset are exact and it lies over the stretch; its place is right if
 it begins within a bar of where the player slipped or of where the harmony first shows it.
-``--plain`` measures ``plain_form_model`` instead: how hard the takes are.
+``--plain`` measures ``plain_form_model`` instead: how hard the takes are. ``--wrong`` replaces a
+share of the notes by any pitch from E1 to G3: wrong notes are no loss.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import importlib
 import sys
 import time
 from collections import defaultdict
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -51,16 +53,32 @@ def sort_of(take: DrawnTake) -> str:
     return "whole bars" if beats % bar == 0 else "one or two beats" if beats <= 2 else "odd size"
 
 
+def with_wrong_notes(line, share: float, rng):
+    """The line with a share of its notes replaced by any pitch from E1 to G3."""
+    wrong = rng.random(len(line)) < share
+    pitches = rng.integers(28, 56, size=len(line))
+    return [
+        n._replace(pitch=int(p)) if is_wrong else n
+        for n, is_wrong, p in zip(line, wrong, pitches, strict=True)
+    ]
+
+
 def measure(
-    kind: str, takes: int, seed: int, who, *, detail: bool, plain: bool
+    kind: str, takes: int, seed: int, who, *, detail: bool, plain: bool, wrong_notes: float = 0.0
 ) -> list[tuple[float, int]]:
     """Print how a kind of takes is met; gives (confidence, real) of everything reported."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     right, wanted, false, near, choruses, cost, notes = 0, 0, 0, 0, 0, 0.0, 0
+    takes_with_false = 0
     groups: defaultdict[str, list[int]] = defaultdict(list)
     sure: list[tuple[float, int]] = []
     for number in range(takes):
         take = draw_take(rng, kind, who)
+        if wrong_notes:
+            spoiled = with_wrong_notes(
+                take.line, wrong_notes, np.random.default_rng([seed, number])
+            )
+            take = replace(take, line=spoiled)
         bar = take.chart.meter.beats * 12
         columns = [list(c) for c in zip(*take.line, strict=True)]
         started = time.process_time()
@@ -74,6 +92,7 @@ def measure(
         choruses += take.choruses
         certain = [x for x in losses if x.certain]
         pairs, missed, wrong = match(take.truth, certain, bar)
+        takes_with_false += bool(wrong)
         right, wanted, false = right + len(pairs), wanted + len(pairs) + len(missed), false + len(wrong)  # fmt: skip
         for t, x in pairs:
             shown = t.step if t.shown_step is None else t.shown_step
@@ -88,7 +107,7 @@ def measure(
             print(f"  {number} {take.chart.title} {take.way}: real {real} said {said}")
     per = 100 * false / choruses
     if not wanted:
-        print(f"{kind}: {per:.2f} false in 100 clean choruses ({choruses}); goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
+        print(f"{kind}: {per:.2f} false in 100 clean choruses ({choruses}), in {takes_with_false} of {takes} takes; goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
         return sure
     f1 = 2 * right / (right + wanted + false)
     print(f"{kind}: F1 {f1:.3f} ({right} of {wanted}, {false} false), begins within a bar {near / max(1, right):.2f}; goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
@@ -113,6 +132,7 @@ def main() -> None:
     options.add_argument("--kind", choices=KINDS, action="append")
     options.add_argument("--player", default="second_player", help="a module of tests/synthetic")
     options.add_argument("--detail", action="store_true")
+    options.add_argument("--wrong", type=float, default=0.0, help="share of wrong notes")
     options.add_argument("--plain", action="store_true", help="measure the plain model instead")
     given = options.parse_args()
     sure = []
@@ -124,6 +144,7 @@ def main() -> None:
             importlib.import_module(f"tests.synthetic.{given.player}"),
             detail=given.detail,
             plain=given.plain,
+            wrong_notes=given.wrong,
         )
     if not given.plain:  # it says nothing of how sure it is
         calibration(sure)

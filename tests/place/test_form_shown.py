@@ -72,4 +72,4 @@ def test_a_line_that_knows_nothing_of_the_chords_is_told_so(pitch_of):
 
 def test_a_line_that_goes_up_by_half_steps_is_adrift():
     found = over("attic_window.toml", "wen", lambda i: 28 + i % 24)
-    assert lost_share(found) > 0.9
+    assert lost_share(found) > 0.75
