@@ -11,11 +11,11 @@ from statistics import median, quantiles
 from typing import TYPE_CHECKING, Any, TypeAlias
 from urllib.parse import quote
 
+from linecheck.doubts import doubts
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
 from linecheck.grade.shown_marks import is_whole, mark_digits, ranked, ranks
 from linecheck.grade.whose import short_names
-from linecheck.judge.doubts import doubts
 from linecheck.report.figures import counted, percent, plain, to_the_hundredth
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from linecheck.doubts import doubts
 from linecheck.grade.terms import Graded, Refused
 from linecheck.judge.commitment import PRESENCE
-from linecheck.judge.doubts import doubts
 from linecheck.report.figures import MS, POINTS, SHARE, plain, rounded, to_the_hundredth
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linecheck.arguments import checked_count
+from linecheck.doubts import questions
 from linecheck.faults import OptionFault
-from linecheck.judge.doubts import questions
 from linecheck.practice.building import build_exercises, quarters_round
 from linecheck.practice.growth import growth_spots
 from linecheck.practice.practice_plan import PracticePlan, Spot

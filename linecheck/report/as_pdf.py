@@ -66,6 +66,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "take": text.take,
         "commitment": text.commitment,
         "verdict": text.verdict,
+        "asked": text.asked,
         "course": _picture(course_picture(audit, setting="print")),
         "findings": [
             {

@@ -10,6 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linecheck.doubts import asked_first
 from linecheck.music.keys import key_text
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
@@ -87,6 +88,9 @@ def _answer(page: Page, audit: Audit) -> None:
     page.gap()
     page.say(f"Commitment {audit.judgement.commitment:.0f} of 100", indent=2, style="answer")
     page.say(words.verdict(audit), indent=2)
+    asked = asked_first(audit.warnings)
+    if asked:
+        page.say(f"But first: {asked}", indent=2)
 
 
 # ---- the choruses ----------------------------------------------------------------------------

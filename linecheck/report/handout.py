@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linecheck.doubts import asked_first
 from linecheck.music.form import chart_beat_quarters
 from linecheck.music.keys import key_text
 from linecheck.report import findings_in_words as words
@@ -110,6 +111,7 @@ class Handout:
     read: str
     commitment: str
     verdict: str
+    asked: str
     findings: tuple[Finding, ...]
     good: tuple[str, ...]
     losses: tuple[str, ...]
@@ -153,6 +155,7 @@ def handout(audit: Audit) -> Handout:
         read=sentence(f"the line was {heard}{plain(take.line)}") if take.line else "",
         commitment=f"{audit.judgement.commitment:.0f}",
         verdict=sentence(words.verdict(audit)),
+        asked=f"But first: {asked}" if (asked := asked_first(audit.warnings)) else "",
         findings=findings(audit),
         good=tuple(sentence(s) for s in what_was_good(audit)),
         losses=tuple(sentence(s) for s in words.loss_sentences(audit)),

@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 
     from linecheck.terms import DoubtKind
 
-__all__ = ["DOUBTS", "Doubt", "doubts", "questions"]
+__all__ = ["DOUBTS", "Doubt", "asked_first", "doubts", "questions"]
+
+# These put everything in question that is said of a take; the others only some of it.
+GRAVE: frozenset[DoubtKind] = frozenset(("chart", "meter", "key", "beginning", "track", "pitches"))
 
 
 class Doubt(NamedTuple):
@@ -43,6 +46,12 @@ def doubts(warnings: Iterable[str]) -> tuple[Doubt, ...]:
     """The doubts that the warnings of a take raise, each once, the gravest first."""
     raised = {said.doubt for said in warnings if isinstance(said, Remark)}
     return tuple(doubt for kind, doubt in DOUBTS.items() if kind in raised)
+
+
+def asked_first(warnings: Iterable[str]) -> str | None:
+    """The question that stands before everything else that is said of a take, if there is one."""
+    raised = {said.doubt for said in warnings if isinstance(said, Remark)} & GRAVE
+    return next((doubt.question for kind, doubt in DOUBTS.items() if kind in raised), None)
 
 
 def questions(warnings: Iterable[str]) -> tuple[str, ...]:

@@ -13,10 +13,12 @@ import pytest
 
 from linecheck import audit, read_take
 from linecheck.demo import demo_take, demo_takes
+from linecheck.doubts import DOUBTS, GRAVE, asked_first, doubts
 from linecheck.grade.findings import findings_of, read_findings, write_findings
-from linecheck.judge.doubts import DOUBTS, doubts
 from linecheck.practice.planning import drill
 from linecheck.read.chart_toml import parse_chart_toml
+from linecheck.report.as_html import write_html
+from linecheck.report.as_terminal import terminal_page
 from linecheck.terms import DoubtKind, FileMeter, Meter, Remark, Take, TakeNote, TempoMap
 from tests.place.test_alike_sections import SKIPPED, TUNE, take_of
 
@@ -205,3 +207,25 @@ def test_a_remark_is_a_text_and_keeps_what_it_knows(again):
     assert remark == "section A is not used"
     assert hash(remark) == hash("section A is not used")
     assert (type(remark), remark.doubt, remark.names) == (Remark, "chart", ("A",))
+
+
+def test_the_gravest_question_stands_before_all_else():
+    key, whole, grave = Remark("a", "key"), Remark("b", "whole"), Remark("c", "chart")
+    assert asked_first([whole, Remark("d")]) is None
+    assert asked_first([whole, key]) == DOUBTS["key"].question
+    assert asked_first([key, whole, grave]) == DOUBTS["chart"].question
+    assert set(get_args(DoubtKind)) > GRAVE
+
+
+def test_a_take_in_another_key_is_asked_about_under_its_verdict():
+    found = audit(TUNE, lower(take_of(["A", "a", "B", "last"] * 2), 3))
+    asked = "But first: is the chart in the right key?"
+    assert asked in terminal_page(found).as_text()
+    assert asked in write_html(found)
+    clean = audit(TUNE, take_of(["A", "a", "B", "last"] * 2))
+    assert "But first" not in terminal_page(clean).as_text() + write_html(clean)
+
+
+def lower(take, half_steps):
+    """A take so many half steps lower."""
+    return replace(take, notes=tuple(replace(n, pitch=n.pitch - half_steps) for n in take.notes))
