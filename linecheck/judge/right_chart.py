@@ -37,6 +37,7 @@ IN_PLACE_FROM = 1 / 3  # share of landings below which the line is as good as ne
 LEAST = 8  # landings: fewer say nothing
 FITS_FROM = 0.75  # share of the bars that begin on a chord tone in the key that is named
 BETTER_BY = 0.15  # than as it was played, anywhere in the form
+BETTER_WHERE_DOUBTED = 0.03  # where the chart is doubted anyway
 CLEARLY = 0.03  # better than in any third key
 LEAST_BARS = 12  # bars that begin with a note: fewer name no key
 HEARD_NOTES = 1024  # on the beat; more say no more
@@ -54,7 +55,8 @@ def chart_doubts(
         shows_form: whether the line shows where in the form it is.
     """
     landings = [landing for landing in labels.landings if landing.counted]
-    half_steps = _other_key(labels, form)
+    doubted = not shows_form or sum(x.met for x in landings) < DOUBTED_BELOW * len(landings)
+    half_steps = _other_key(labels, form, BETTER_WHERE_DOUBTED if doubted else BETTER_BY)
     if half_steps:
         steps = f"{abs(half_steps)} half step{'' if abs(half_steps) == 1 else 's'}"
         way = "lower" if half_steps > 0 else "higher"
@@ -97,7 +99,7 @@ class _Fit(NamedTuple):
     half_steps: int
 
 
-def _other_key(labels: LabelledLine, form: Form) -> int:
+def _other_key(labels: LabelledLine, form: Form, better_by: float) -> int:
     """By how many half steps the line would have to be moved up to fit, −5 to 6; 0: it fits."""
     on_beats = [n for n in labels.notes if n.function is not None and n.step % STEPS_PER_BEAT == 0]
     on_beats = on_beats[:HEARD_NOTES]
@@ -118,7 +120,7 @@ def _other_key(labels: LabelledLine, form: Form) -> int:
         fits.append(_Fit(float((met[enough] / counts[enough]).max()), shift))
     own = next(fit.share for fit in fits if not fit.half_steps)
     third, best = sorted(fit for fit in fits if fit.half_steps)[-2:]
-    named = best.share >= max(FITS_FROM, own + BETTER_BY, third.share + CLEARLY)
+    named = best.share >= max(FITS_FROM, own + better_by, third.share + CLEARLY)
     return best.half_steps if named else 0
 
 

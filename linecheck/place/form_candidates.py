@@ -123,12 +123,20 @@ class Heard:
         alike = np.flatnonzero((there == there[:, [offset]]).all(axis=0))
         return int(min(alike[alike > 0], key=lambda state: float(self.costs[state])))
 
+    def shown_beats(self, start: int, stop: int, offset: int) -> int:
+        """Beats of a stretch at which an offset is over other chords than in place."""
+        sounds, beats = self.tables.sounds, np.arange(start, stop) + self.first
+        differ = sounds[(beats + offset) % self.form.beats] != sounds[beats % self.form.beats]
+        return int(np.count_nonzero(differ))
+
     def readings(self, start: int, stop: int, offset: int) -> list[Candidate]:
-        """A stretch read as slipped by an offset, and as adrift."""
+        """A stretch read as slipped by an offset, if the chart can show it, and as adrift."""
         known = features(start, stop, offset, self)
+        shown = self.shown_beats(start, stop, offset) >= self.form.chart.meter.beats
         return [
             Candidate(start, stop, state, offset, known.bars, sure)
             for state, sure in zip((offset, self.form.beats), confidence(known), strict=True)
+            if shown or state != offset
         ]
 
 

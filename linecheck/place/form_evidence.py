@@ -207,14 +207,12 @@ def alike_from_the_top(tables: FormTables) -> Ints:
 def sounding_like_the_top(form: Form) -> Ints:
     """Beats where bars begin that sound like the top of the form, for four bars at least.
 
-    Nobody can hear there whether a line begins at them or at the top. Not so where the last
-    section begins, for its bars are a common intro (common practice).
+    Nobody can hear there whether a line begins at them or at the top.
     """
     starts = np.array(form.bar_starts) // STEPS_PER_BEAT
     bar = form.chart.bars[0].meter.beats
     alike = alike_from_the_top(form_tables(form))[starts] >= ALIKE_BARS * bar
-    last = max(n for n, b in enumerate(form.chart.bars) if b.opens_section or not n)
-    alike[[0, last]] = False
+    alike[0] = False
     found: Ints = starts[alike]
     return found
 

@@ -70,7 +70,7 @@ def other_beginnings(
 
 
 def _at(beat: int, times: Callable[[Ints], Floats]) -> str:
-    return f"{float(times(np.array([beat]))[0]):.1f}s"
+    return f"{round(float(times(np.array([beat]))[0]), 1) + 0.0:.1f}s"  # never -0.0
 
 
 def _alike_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int | None:
@@ -80,11 +80,11 @@ def _alike_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int |
     beats on, may have begun there and never have left it. One that begins elsewhere may have begun
     at the top, where that sounds the same.
     """
-    first = next((loss for loss in losses if loss.certain), None)
-    if first is None:
+    if begins:
         alike = alike_from_the_top(form_tables(form))[begins % form.beats]
-        return -begins if begins and alike >= ALIKE_BARS * form.chart.meter.beats else None
-    if first.offset_beats is None or first.recovered_step is not None:
+        return -begins if alike >= ALIKE_BARS * form.chart.meter.beats else None
+    first = next((loss for loss in losses if loss.certain), None)
+    if first is None or first.offset_beats is None or first.recovered_step is not None:
         return None
     sounds, beats = form_tables(form).sounds, np.arange(begins, first.step // STEPS_PER_BEAT)
     there = int(first.offset_beats) % form.beats
