@@ -27,6 +27,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.faults import OutputFault
 from linecheck.grade.find_submissions import in_order
+from linecheck.music.other_key import key_in_title
 from linecheck.terms import Remark
 
 if TYPE_CHECKING:
@@ -207,11 +208,18 @@ def _without_files(text: str, hidden: Hidden) -> str:
     return text
 
 
-def shown_title(title: str, chart_name: str, hidden: Hidden | None) -> str:
-    """The title of a chart; where a student's name is in it, the name that the chart goes by."""
+def shown_title(title: str, chart_name: str, hidden: Hidden | None, *, in_key: bool = False) -> str:
+    """The title of a chart; where a student's name is in it, the name that the chart goes by.
+
+    Args:
+        title: the title.
+        chart_name: what the chart is called in an anonymous book.
+        hidden: what is hidden; None: nothing.
+        in_key: whether the chart was read in another key, which the end of its title then says.
+    """
     if hidden is None or not _tells(title, hidden.names):
         return title
-    return PurePosixPath(chart_name).stem
+    return PurePosixPath(chart_name).stem + (key_in_title(title) if in_key else "")
 
 
 # ---- what tells ------------------------------------------------------------------------------

@@ -75,7 +75,9 @@ def appeal_text(row: Graded, *, width: int = 80) -> str:
     page.say(f"Commitment {given:.2f} of 100; {taken:.2f} were taken", style="answer")
     if row.pass_mark is not None:
         word = "reached" if row.passed else "not reached"
-        page.say(f"The pass mark of {row.pass_mark:g} is {word}")
+        rounded_onto = not row.passed and given >= row.pass_mark
+        exactly = f": it is {judgement.commitment:.5f} exactly" if rounded_onto else ""
+        page.say(f"The pass mark of {row.pass_mark:g} is {word}{exactly}")
     _rule(page, row)
     in_chorus: dict[int, list[_Line]] = defaultdict(list)
     for line in lines:

@@ -6,10 +6,9 @@ from collections import Counter
 from statistics import median
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
-from linecheck.grade.shown_marks import mark_digits
 from linecheck.grade.whose import short_names
 from linecheck.read.file_names import listed
-from linecheck.report.figures import counted, percent, plain
+from linecheck.report.figures import counted, mark_digits, percent, plain
 from linecheck.report.page import Page, cells, fit
 
 if TYPE_CHECKING:

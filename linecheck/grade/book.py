@@ -108,7 +108,12 @@ class GradeBook(Sequence[Row]):
             Remark(f"{submission.where}: {remark}".lstrip(": ")) for remark in submission.remarks
         ]
         warnings = tuple(blanked(text, found.hidden) for text in (*findings.warnings, *said))
-        title = shown_title(findings.title, found.submission.chart_name, found.hidden)
+        title = shown_title(
+            findings.title,
+            submission.chart_name,
+            found.hidden,
+            in_key=submission.options.key is not None,
+        )
         return graded_row(
             found.submission,
             replace(findings, title=title, warnings=warnings),

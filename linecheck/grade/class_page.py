@@ -14,9 +14,9 @@ from urllib.parse import quote
 from linecheck.doubts import doubts
 from linecheck.grade.class_findings import class_findings
 from linecheck.grade.class_pictures import distribution_picture, missed_bars_picture
-from linecheck.grade.shown_marks import is_whole, mark_digits, ranked, ranks
+from linecheck.grade.shown_marks import holds_whole_form, ranked, ranks
 from linecheck.grade.whose import short_names
-from linecheck.report.figures import counted, percent, plain, to_the_hundredth
+from linecheck.report.figures import counted, mark_digits, percent, plain, to_the_hundredth
 from linecheck.report.findings_in_words import CAUTION
 from linecheck.report.handout import sentence
 from linecheck.report.html_frame import packaged, rendered
@@ -135,7 +135,7 @@ def _takes(
 ) -> list[dict[str, Any]]:
     graded = list(found.graded)
     marks = [_mark(row) for row in graded]
-    asked = ranked([is_whole(row) for row in graded])
+    asked = ranked([holds_whole_form(row) for row in graded])
     chosen = {id(row) for row, is_asked in zip(graded, asked, strict=True) if is_asked}
     rank = ranks(_mark(row) for row in graded if id(row) in chosen)
     digits = mark_digits(marks, graded[0].pass_mark if graded else None)

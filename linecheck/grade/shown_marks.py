@@ -10,32 +10,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linecheck.grade.terms import Graded
-from linecheck.report.figures import POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from linecheck.grade.terms import Row
 
-__all__ = ["is_whole", "mark_digits", "ranked", "ranks"]
+__all__ = ["holds_whole_form", "ranked", "ranks"]
 
 
-def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
-    """How many decimals marks need.
-
-    Args:
-        marks: commitments to the hundredth.
-        pass_mark: shown with it, a mark must be on its own side.
-    """
-    if pass_mark is None:
-        return 0
-    for digits in range(POINTS):
-        if all((round(mark, digits) >= pass_mark) == (mark >= pass_mark) for mark in marks):
-            return digits
-    return POINTS
-
-
-def is_whole(row: Row) -> bool:
+def holds_whole_form(row: Row) -> bool:
     """Whether a take was graded and holds the whole form, or is not known not to."""
     return isinstance(row, Graded) and all(said.doubt != "whole" for said in row.warnings)
 

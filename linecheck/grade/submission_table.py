@@ -1,6 +1,6 @@
 """A table of submissions: ``submissions.csv`` (or ``.tsv``, ``.xlsx``), a row for each take.
 
-    student;take;chart;class;due;submitted;track;tempo;first_beat_one;click;key
+    student;take;chart;class;due;submitted;track;tempo;first_beat_one;click;in_key
 
 ``student`` and ``take`` are needed, the other columns are not; their order is free. Files are
 named from the folder of the table on. Columns may be parted by commas, semicolons or tabs; text is
@@ -51,7 +51,7 @@ __all__ = ["COLUMNS", "TABLES", "TableFault", "find_table", "read_submissions"]
 
 COLUMNS = (
     "student", "take", "chart", "class", "due", "submitted", "track", "tempo", "first_beat_one",
-    "click", "key",
+    "click", "in_key",
 )  # fmt: skip
 NEEDED = ("student", "take")
 GERMAN = {
@@ -501,5 +501,5 @@ def _options(cells: dict[str, Cell], texts: dict[str, str]) -> TakeOptions:
         tempo=tempo(texts.get("tempo", "")),
         first_beat_one=bar_and_beat(cells.get("first_beat_one")) or None,
         click=yes_or_no(texts.get("click", "")),
-        key=key_name(texts.get("key", "")),
+        key=key_name(texts.get("in_key", "")),
     )

@@ -21,7 +21,7 @@ from linecheck.grade.class_files import write_appeals, write_class_pages
 from linecheck.grade.columns import COLUMNS, RANK, REPORT, flat_row
 from linecheck.grade.journal_entries import JournalEntries
 from linecheck.grade.reports import report_names, write_reports
-from linecheck.grade.shown_marks import is_whole, ranked, ranks
+from linecheck.grade.shown_marks import holds_whole_form, ranked, ranks
 from linecheck.grade.terms import Graded
 from linecheck.grade.written_files import WrittenFiles
 from linecheck.output_files import refused, write_whole
@@ -75,7 +75,7 @@ def write_grades(
     for index, row in enumerate(book):
         noted.add(index, row)
         rows.append(flat_row(row))
-        whole.append(is_whole(row))
+        whole.append(holds_whole_form(row))
         choruses.append(
             ChorusMarks.of(row.judgement.choruses) if isinstance(row, Graded) else ChorusMarks()
         )

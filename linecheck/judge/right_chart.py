@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_doubts"]
 
+FITS_ANYWHERE = 0.9  # share of landings met by a line that fits this chart, and most of its places
+NOBODY_CAN_TELL = Remark(
+    "these notes fit many places of this form, so that nobody can tell from them where in it the line is"
+)
 NOT_SHOWN = Remark(
     "the line fits other places of this form as well as its own, so that nobody can tell where in the "
     "form it is: is it the right chart?",
@@ -72,7 +76,10 @@ def chart_doubts(
     asked = landings if throughout else in_place
     struck = [landing for landing in asked if landing.note is not None]
     if len(struck) < LEAST or sum(x.met for x in struck) >= DOUBTED_BELOW * len(struck):
-        return () if shows_form else (NOT_SHOWN,)
+        if shows_form:
+            return ()
+        fits = sum(x.met for x in landings) >= FITS_ANYWHERE * len(landings)
+        return (NOBODY_CAN_TELL if fits else NOT_SHOWN,)
     where = "" if len(asked) == len(landings) else " where the line is in place"
     asked_of_it = "is it the right chart, and does chorus 1 begin where it says?"
     return (Remark(f"{_met(asked)}{where}: {asked_of_it}", "chart"),)

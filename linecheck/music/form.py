@@ -41,10 +41,14 @@ def group_sizes(count: int) -> tuple[int, ...]:
     return (2,) * (count // 2) if count % 2 == 0 else (*(2,) * (count // 2 - 1), 3)
 
 
+def is_compound(meter: Meter) -> bool:
+    """Whether the beats go by threes, as in 3/8, 6/8 and 12/16 (common practice)."""
+    return meter.unit >= 8 and meter.beats % 3 == 0
+
+
 def bar_groups(meter: Meter) -> list[int]:
     """The steps where the groups of a bar begin: halves of 4/4, dotted quarters of 6/8, 3 + 2."""
-    compound = meter.unit >= 8 and meter.beats % 3 == 0
-    sizes = (3,) * (meter.beats // 3) if compound else group_sizes(meter.beats)
+    sizes = (3,) * (meter.beats // 3) if is_compound(meter) else group_sizes(meter.beats)
     return list(accumulate((STEPS_PER_BEAT * size for size in sizes[:-1]), initial=0))
 
 

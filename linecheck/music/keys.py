@@ -107,6 +107,12 @@ def nearest_key(text: str) -> str:
     return f"; nearest reading {readings}{why}" if readings else ""
 
 
+def says_major(text: str) -> bool:
+    """Whether a key is called major in so many words: ``"E major"``, ``"EM"``, not ``"E"``."""
+    found = _KEY.fullmatch(plain(text.strip()))
+    return found is not None and bool(found[3]) and not read_key(text).minor
+
+
 def key_text(key: Key) -> str:
     """A key as a chart file writes it: ``"Bb"``, ``"Dm"``."""
     return key.tonic + ("m" if key.minor else "")

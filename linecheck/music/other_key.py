@@ -8,6 +8,7 @@ the name is that of the key.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from linecheck.music.keys import (
     key_text,
     names_in_key,
     read_key,
+    says_major,
     scale_names,
     signature,
 )
@@ -29,7 +31,9 @@ from linecheck.terms import Key, Remark
 if TYPE_CHECKING:
     from linecheck.terms import Bar, Chart, Chord
 
-__all__ = ["in_key", "named_key"]
+__all__ = ["in_key", "key_in_title", "named_key"]
+
+_IN_KEY = re.compile(r" in [A-G][b#]?m?$")
 
 
 def named_key(key: object) -> str | None:
@@ -57,6 +61,12 @@ def _asked(key: str) -> Key:
             raise OptionFault(f"key: {fault.problem}") from None
 
 
+def key_in_title(title: str) -> str:
+    """What ``in_key`` adds to a title: ``" in Bb"``; "" where there is no such end."""
+    found = _IN_KEY.search(title)
+    return found[0] if found else ""
+
+
 def in_key(chart: Chart, key: str) -> Chart:
     """The chart in another key.
 
@@ -73,7 +83,7 @@ def in_key(chart: Chart, key: str) -> Chart:
     asked = _asked(key)
     old, new = chart.key, Key(asked.tonic, chart.key.minor)
     modes = ("major", "minor")
-    if asked.minor and not old.minor:
+    if (asked.minor and not old.minor) or (old.minor and says_major(key)):
         raise OptionFault(
             f"key is {key}, and the chart is in {key_text(old)}, {modes[old.minor]}; name a key of "
             "the same mode"

@@ -88,6 +88,8 @@ def _alike_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int |
         return None
     sounds, beats = form_tables(form).sounds, np.arange(begins, first.step // STEPS_PER_BEAT)
     there = int(first.offset_beats) % form.beats
+    if begins % form.beats + there >= form.beats:  # else it would lie more than a chorus back
+        there -= form.beats
     same = sounds[beats % form.beats] == sounds[(beats + there) % form.beats]
     return there if beats.size and same.all() else None
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.music.chord_tones import is_available_tension, tone_function
-from linecheck.music.form import bar_groups
+from linecheck.music.form import bar_groups, is_compound
 from linecheck.practice.fingerboard import HIGHEST, LOWEST, move_price, pitch_price
 from linecheck.practice.practice_plan import Lead, LineNote
 from linecheck.terms import STEPS_PER_BEAT
@@ -118,9 +118,7 @@ def _led(kind: Kind, target: Target, here: int, there: int, scale: frozenset[int
 def _note_lengths(target: Target) -> tuple[int, ...]:
     """Quarter notes where there is room, else eighths; in a compound meter eighths."""
     meter, eighth = target.bar.meter, eighth_steps(target.bar.meter)
-    pulses = pulse_starts(meter)
-    compound = len(pulses) > 1 and pulses[1] == 3 * eighth
-    return (eighth,) if compound else (2 * eighth, eighth)
+    return (eighth,) if is_compound(meter) else (2 * eighth, eighth)
 
 
 def _approaches(

@@ -14,7 +14,7 @@ from linecheck.doubts import asked_first
 from linecheck.music.keys import key_text
 from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
-from linecheck.report.figures import counted, meter_text, percent, plain
+from linecheck.report.figures import counted, mark_text, meter_text, percent, plain
 from linecheck.report.form_strip import form_strips
 from linecheck.report.intonation_in_words import intonation_sentences
 from linecheck.report.page import Page
@@ -86,7 +86,8 @@ def _head(page: Page, audit: Audit) -> None:
 
 def _answer(page: Page, audit: Audit) -> None:
     page.gap()
-    page.say(f"Commitment {audit.judgement.commitment:.0f} of 100", indent=2, style="answer")
+    mark = mark_text(audit.judgement.commitment, audit.judgement.rubric.pass_mark)
+    page.say(f"Commitment {mark} of 100", indent=2, style="answer")
     page.say(words.verdict(audit), indent=2)
     asked = asked_first(audit.warnings)
     if asked:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from linecheck.terms import Chart, Meter, Place
 
 SECONDS, MS, SHARE, BEATS, POINTS = 6, 2, 4, 3, 2
@@ -34,6 +36,27 @@ def to_the_hundredth(commitment: float, pass_mark: float | None) -> float | int:
     elif pass_mark is not None and figure < pass_mark <= commitment:
         figure += step
     return rounded(figure, POINTS) or 0
+
+
+def mark_digits(marks: Sequence[float], pass_mark: float | None = None) -> int:
+    """How many decimals marks need.
+
+    Args:
+        marks: commitments to the hundredth.
+        pass_mark: shown with it, a mark must be on its own side.
+    """
+    if pass_mark is None:
+        return 0
+    for digits in range(POINTS):
+        if all((round(mark, digits) >= pass_mark) == (mark >= pass_mark) for mark in marks):
+            return digits
+    return POINTS
+
+
+def mark_text(commitment: float, pass_mark: float | None) -> str:
+    """A commitment for a reader: whole points, or as many decimals as put it on its side of the mark."""
+    figure = to_the_hundredth(commitment, pass_mark)
+    return f"{figure:.{mark_digits([figure], pass_mark)}f}"
 
 
 def beat_text(beat: float) -> str:

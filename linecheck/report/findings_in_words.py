@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from linecheck.music.form import Form, bar_steps, beat_quarters, whole_bars
+from linecheck.music.same_object import SameObject
 from linecheck.report.figures import beat_text, counted, percent, place_text, plain
 from linecheck.report.function_looks import tone_name
 from linecheck.terms import CHORD_TONES, FUNCTIONS, STEPS_PER_BEAT
@@ -44,6 +46,7 @@ __all__ = [
     "loss_sentences",
     "lost_bars",
     "missed_landing_sentences",
+    "nearly_all_met",
     "notes_counted",
     "off_by",
     "perhaps_sentences",
@@ -61,6 +64,7 @@ CAUTION = (
 HOW_SURE = "That is how sure the loss is; the bar where it begins may be one off."
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
+NEARLY_ALL = 0.9  # of the landings
 HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 LEAST_POINTS = 0.05  # points of the 100 that are told: fewer would be 0.0
@@ -108,20 +112,27 @@ def style_text(score: ChorusScore, audit: Audit) -> str:
     """
     if not score.notes:
         return "silent"
-    return "in two" if score.style == "walking" and _in_two(score.chorus, audit) else score.style
+    in_two = score.style == "walking" and score.chorus in _in_two(SameObject(audit))
+    return "in two" if in_two else score.style
 
 
-def _in_two(chorus: int, audit: Audit) -> bool:
-    """Whether most notes of a chorus come a half note after the one before."""
+@lru_cache(maxsize=1)
+def _in_two(one: SameObject[Audit]) -> frozenset[int]:
+    """The choruses in which most notes come a half note after the one before; once an audit."""
+    audit = one.it
     meters = {bar.meter for bar in audit.chart.bars}
     if any(meter.beats * beat_quarters(meter) != QUARTERS_IN_TWO for meter in meters):
-        return False
+        return frozenset()
     half_note = int(2 * STEPS_PER_BEAT / beat_quarters(audit.chart.meter))
-    steps = [
-        note.step for note in audit.labels.notes if note.place.chorus == chorus and not note.ghost
-    ]
-    halves = sum(after - step == half_note for step, after in pairwise(steps))
-    return 2 * halves > len(steps)
+    steps: dict[int, list[int]] = {}
+    for note in audit.labels.notes:
+        if not note.ghost:
+            steps.setdefault(note.place.chorus, []).append(note.step)
+    return frozenset(
+        chorus
+        for chorus, own in steps.items()
+        if 2 * sum(after - step == half_note for step, after in pairwise(own)) > len(own)
+    )
 
 
 def form_text(score: ChorusScore) -> str:
@@ -186,6 +197,12 @@ def fits_chart(audit: Audit) -> bool:
         return False
     asked = [landing for landing in audit.labels.landings if landing.counted]
     return bool(asked) and sum(landing.met for landing in asked) >= HALF * len(asked)
+
+
+def nearly_all_met(audit: Audit) -> bool:
+    """Whether nearly all landings are met: the line then fits its chart, wherever it is."""
+    asked = [landing for landing in audit.labels.landings if landing.counted]
+    return bool(asked) and sum(landing.met for landing in asked) >= NEARLY_ALL * len(asked)
 
 
 def judged_notes(audit: Audit) -> tuple[int, int]:
@@ -253,6 +270,8 @@ def _sections_in_words(loss: Loss, audit: Audit) -> str:
     in place of another.
     """
     chart, form = audit.chart, Form(audit.chart)
+    if not chart.sections or chart.sections[0].bar != 1:
+        return ""
     shift = round((loss.offset_beats or 0.0) * STEPS_PER_BEAT)
     here, own = loss.step % form.steps, (loss.step + shift) % form.steps
     there, played = _section_at(here, form), _section_at(own, form)

@@ -17,6 +17,7 @@ from linecheck.report import findings_in_words as words
 from linecheck.report.feel_in_words import feel_sentences
 from linecheck.report.figures import (
     counted,
+    mark_text,
     meter_text,
     percent,
     plain,
@@ -153,7 +154,7 @@ def handout(audit: Audit) -> Handout:
         f"{words.notes_counted(audit)}",
         tempo_unit=tempo_unit(chart),
         read=sentence(f"the line was {heard}{plain(take.line)}") if take.line else "",
-        commitment=f"{audit.judgement.commitment:.0f}",
+        commitment=mark_text(audit.judgement.commitment, rubric.pass_mark),
         verdict=sentence(words.verdict(audit)),
         asked=f"But first: {asked}" if (asked := asked_first(audit.warnings)) else "",
         findings=findings(audit),

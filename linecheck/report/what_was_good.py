@@ -19,6 +19,7 @@ from linecheck.report.findings_in_words import (
     listed,
     loss_place,
     lost_bars,
+    nearly_all_met,
     silent_choruses,
 )
 
@@ -42,7 +43,7 @@ def what_was_good(audit: Audit, most: int = 3) -> list[str]:
     Every take with a note has one, but for a line that could be anywhere in the form: whatever is
     good in it may be chance.
     """
-    if not audit.line.shows_form:
+    if not audit.line.shows_form and not nearly_all_met(audit):
         return []
     candidates = (
         _kept_form(audit),

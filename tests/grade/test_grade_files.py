@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from linecheck import command_line, steps
 from linecheck.demo import copy_demo_tunes
-from linecheck.grade import Submission, grade_folder, reports
+from linecheck.grade import Graded, Submission, grade_folder, reports
 from linecheck.grade.as_xlsx import LONGEST_SHEET_NAME, _Book, _cut
 from linecheck.grade.columns import COLUMNS, RANK, text_cell
 from linecheck.grade.journal_entries import JournalEntries
@@ -601,3 +601,17 @@ def test_a_page_that_cannot_be_made_is_said(folder, tmp_path, monkeypatch):
 def test_the_name_of_a_page_is_safe(student, take, name):
     one = Submission(student, "", None, None, take, "")
     assert reports._plain_name(one) == name
+
+
+def test_the_grades_given_as_a_table_grade_the_same(tmp_path):
+    folder = small_class(tmp_path / "class")
+    write_grades(grade_folder(folder, jobs=1), tmp_path / "out")
+    shutil.copy(tmp_path / "out" / "grades.csv", folder / "again.csv")
+    first = {row.submission.take_name: row for row in grade_folder(folder, jobs=1)}
+    again = grade_folder(folder, submissions=folder / "again.csv", jobs=1)
+    assert len(again) == len(first)
+    for row in again:
+        one = first[row.submission.take_name]
+        assert type(row) is type(one)
+        if isinstance(row, Graded):
+            assert row.judgement.commitment == one.judgement.commitment

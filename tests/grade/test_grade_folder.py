@@ -57,7 +57,7 @@ def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
             message.note += 5
     file.save(folder / "oskar in bb.mid")
     (folder / "submissions.csv").write_text(
-        "student,take,chart,key\nOskar,oskar.mid,shuffle.toml,\n"
+        "student,take,chart,in_key\nOskar,oskar.mid,shuffle.toml,\n"
         "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOskar,oskar in bb.mid,shuffle.toml,Dm\n",
         encoding="utf-8",
     )

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 import linecheck
 from linecheck import command_line
 from linecheck.demo import demo_take
-from linecheck.grade.shown_marks import mark_digits, ranks
-from linecheck.report.figures import to_the_hundredth
+from linecheck.grade.shown_marks import ranks
+from linecheck.report.figures import mark_digits, to_the_hundredth
 
 MARKS = st.lists(st.floats(0, 100), min_size=1, max_size=20)
 

@@ -64,7 +64,7 @@ def spreadsheet(*sheets):
 # ---- what is read ----------------------------------------------------------------------------
 
 WHOLE = (
-    "student,take,chart,class,due,submitted,track,tempo,first_beat_one,click,key,# seat\n"
+    "student,take,chart,class,due,submitted,track,tempo,first_beat_one,click,in_key,# seat\n"
     'Mira,a.mid,x.toml,Monday,2026-11-20,20.11.2026 17:05,"Bass, low",132.5,3:2,yes,Bb,12\n'
 )
 
@@ -425,9 +425,9 @@ def test_a_bar_and_beat_that_a_spreadsheet_took_for_a_time(cell, text):
 
 
 def test_a_key_that_is_none_is_the_reason_of_its_row(folder):
-    table = "student,take,chart,key\nM,a.mid,x.toml,Q\n"
+    table = "student,take,chart,in_key\nM,a.mid,x.toml,Q\n"
     assert reason(folder, table) == (
         "submissions.csv row 2: key: 'Q' is no key; expected a tonic such as 'Bb', or 'Dm' for minor"
     )
-    (row,) = read(folder, "student,take,chart,key\nM,a.mid,x.toml,\n")
+    (row,) = read(folder, "student,take,chart,in_key\nM,a.mid,x.toml,\n")
     assert row.options == TakeOptions()

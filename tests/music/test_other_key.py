@@ -13,7 +13,7 @@ from music21.note import Note
 from linecheck.faults import ChartFault, OptionFault
 from linecheck.music.chord_symbol import read_chord
 from linecheck.music.keys import key_moved, key_text, read_key, signature
-from linecheck.music.other_key import in_key, named_key
+from linecheck.music.other_key import in_key, key_in_title, named_key
 from linecheck.music.pitch import pitch_class
 from linecheck.read import read_chart
 from linecheck.read.chart_toml import parse_chart_toml
@@ -132,6 +132,19 @@ def test_minor_may_be_said_or_left_out_and_major_is_not_minor():
     assert key_text(in_key(chart_of("C7"), "G#").key) == "Ab"  # G sharp major has eight sharps
     with pytest.raises(OptionFault, match="key is Dm, and the chart is in F, major; name a key of"):
         in_key(chart_of("F7", key="F"), "Dm")
+
+
+@pytest.mark.parametrize("key", ["E major", "EM", "E maj"])
+def test_a_chart_in_minor_is_read_in_no_major_key(key):
+    with pytest.raises(
+        OptionFault, match="and the chart is in Cm, minor; name a key of the same mode"
+    ):
+        in_key(chart_of("Cm6", key="Cm"), key)
+
+
+def test_what_the_title_says_of_the_key_is_told_apart():
+    assert key_in_title(in_key(chart_of("Cm6", key="Cm"), "Bb").title) == " in Bbm"
+    assert key_in_title("Walking in Rain") == ""
 
 
 @pytest.mark.parametrize(

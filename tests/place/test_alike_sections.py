@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from linecheck.faults import OptionFault
 from linecheck.music.form import Form
 from linecheck.place.form_evidence import alike_from_the_top, form_tables, sounding_like_the_top
+from linecheck.place.other_beginnings import other_beginnings
 from linecheck.read.chart_toml import parse_chart_toml
 from linecheck.steps import audit
-from linecheck.terms import Take, TakeNote, TempoMap
+from linecheck.terms import Loss, Take, TakeNote, TempoMap
 
 A = "| Dm6 | Em7b5 A7 | Dm6 | Am7 D7 | Gm7 | Em7b5 A7 | Dm6 | Em7b5 A7 |"
 B = "| Gm7 | C7 | Fmaj7 | F6 | Bm7b5 | E7 | A7 | A7b9 |"
@@ -192,3 +194,15 @@ def test_a_rest_of_the_form_is_no_stop():
     found = audit(TUNE, replace(take, notes=silent))
     assert losses_of(found) == []
     assert not [text for text in found.warnings if "begins again" in text]
+
+
+def test_the_other_beginning_lies_less_than_a_chorus_back():
+    form = Form(TUNE, 3)
+    steps = np.array([96 * 12, 250 * 12])
+    loss = Loss(240 * 12, "behind", -64.0, None, 0.9)
+    told = other_beginnings(
+        steps, steps + 12, (loss,), form, lambda beats: beats * 0.5, given=False
+    )
+    for text in told:
+        at = float(text.rpartition(" ")[2].removesuffix("s"))
+        assert abs(at) <= form.beats * 0.5

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from linecheck.judge.right_chart import NOT_SHOWN
+from linecheck.judge.right_chart import NOBODY_CAN_TELL, NOT_SHOWN
 from linecheck.read import read_chart, read_take
+from linecheck.read.chart_toml import parse_chart_toml
 from linecheck.report.findings_in_words import verdict
 from linecheck.report.what_was_good import what_was_good
 from linecheck.steps import audit
+from linecheck.terms import Take, TakeNote, TempoMap
 from tests.test_invariants import DEMO, TAKES
 
 SCALE = (0, 2, 4, 5, 7, 9, 11, 12, 11, 9, 7, 5, 4, 2)  # half steps over the tonic
@@ -49,7 +51,7 @@ def test_every_demo_take_shows_the_form_of_its_chart(name):
         ("attic_window.toml", "juno"),
     ],
 )
-def test_over_the_chart_of_another_tune_a_doubt_is_raised(chart, take):
+def test_over_the_chart_of_another_tune_it_is_doubted_or_told_lost_and_never_in_form(chart, take):
     found = over(chart, take)
     doubted = [text for text in found.warnings if "right chart" in text or "key right" in text]
     assert doubted or lost_share(found) > 0.5
@@ -73,3 +75,16 @@ def test_a_line_that_knows_nothing_of_the_chords_is_told_so(pitch_of):
 def test_a_line_that_goes_up_by_half_steps_is_adrift():
     found = over("attic_window.toml", "wen", lambda i: 28 + i % 24)
     assert lost_share(found) > 0.75
+
+
+def test_a_pedal_that_the_whole_chart_asks_for_is_no_doubt_about_the_chart():
+    chart = parse_chart_toml(
+        'title = "Over G"\nkey = "G"\nform = ["A"]\n[sections]\n'
+        'A = "| G7 | C/G | G7 | D7/G | C/G | Cm6/G | G7 | D7/G |"\n'
+    )
+    notes = tuple(TakeNote(n * 0.5, 0.45, 31, 80, float(n), 0.9) for n in range(64))
+    found = audit(chart, Take("made", "written", notes, TempoMap((0.0,), (0.0,), (0.5,))))
+    assert not found.line.shows_form
+    assert NOBODY_CAN_TELL in found.warnings
+    assert not any(said.doubt == "chart" for said in found.warnings)
+    assert what_was_good(found)

@@ -184,3 +184,28 @@ def test_walking_that_is_mostly_half_notes_is_in_two(audit):
     waltz = tuple(replace(bar, meter=Meter(3, 4)) for bar in audit.chart.bars)
     in_three = replace(halves, chart=replace(audit.chart, bars=waltz))
     assert words.style_text(first, in_three) == "walking"
+
+
+def test_the_style_of_every_chorus_is_told_from_one_walk_over_the_notes():
+    class Notes(tuple):
+        __slots__ = ()
+        walks = 0
+
+        def __iter__(self):
+            Notes.walks += 1
+            return super().__iter__()
+
+    audit = hand_made_audit()
+    notes = Notes(audit.labels.notes)
+    audit = replace(audit, labels=replace(audit.labels, notes=notes))
+    for _ in range(3):
+        for score in audit.judgement.choruses:
+            words.style_text(score, audit)
+    assert Notes.walks <= 1
+
+
+def test_a_loss_over_a_chart_without_sections_is_told_without_them():
+    audit = hand_made_audit()
+    bare = replace(audit, chart=replace(audit.chart, sections=()))
+    assert len(loss_sentences(bare)) == len(loss_sentences(audit))
+    assert not any("playing section" in text for text in loss_sentences(bare))

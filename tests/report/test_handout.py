@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from linecheck.report.as_terminal import terminal_page
 from linecheck.report.handout import findings, handout
 from linecheck.terms import BarCost, Loss
 from tests.report.invented_audits import audit_of
@@ -137,3 +138,11 @@ def test_how_the_line_was_read_is_a_sentence_of_a_file_and_of_a_recording():
     assert handout(replace(audit, take=played)).read == "The line was read from track 2, “bass”."
     heard = replace(audit.take, line="heard in the recording", kind="audio")
     assert handout(replace(audit, take=heard)).read == "The line was heard in the recording."
+
+
+def test_the_mark_is_never_rounded_onto_the_other_side_of_the_pass_mark():
+    judgement = replace(AUDIT.judgement, commitment=69.6)
+    assert handout(replace(AUDIT, judgement=judgement)).commitment == "70"
+    strict = replace(judgement, rubric=replace(judgement.rubric, pass_mark=70.0))
+    assert handout(replace(AUDIT, judgement=strict)).commitment == "69.6"
+    assert "Commitment 69.6 of 100" in terminal_page(replace(AUDIT, judgement=strict)).as_text()
