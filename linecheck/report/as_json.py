@@ -244,8 +244,10 @@ def _pattern(pattern: Pattern) -> dict[str, Any]:
 
 
 def _span(span: FormSpan, form: Form) -> dict[str, Any]:
+    # A pickup is before the form: the first span begins with chorus 1, at a place that there is.
+    begins = max(0, span.step) if span.end_step > 0 else span.step
     return {
-        "from": _place(form.place(span.step)),
+        "from": _place(form.place(begins)),
         "to": _place(form.place(span.end_step)),
         "offset": rounded(span.offset_beats, BEATS),
         "confidence": rounded(span.confidence, SHARE),

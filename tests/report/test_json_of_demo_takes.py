@@ -92,3 +92,16 @@ def test_bars_and_sections_of_the_chart(data):
     assert sections[0]["bar"] == 1
     assert sum(s["bars"] for s in sections) == data["chart"]["bars"]
     assert len(data["sections"]) == len(sections) * data["take"]["choruses"]
+
+
+def test_no_span_of_the_form_begins_or_ends_nowhere():
+    pickup = 0
+    for one in demo_takes():
+        found = audit(one.chart, one.take)
+        spans = json.loads(write_json(found))["form"]["spans"]
+        pickup += found.labels.notes[0].place.bar is None
+        assert spans[0]["from"]["chorus"] == 1
+        for span in spans:
+            for place in (span["from"], span["to"]):
+                assert None not in place.values()
+    assert pickup
