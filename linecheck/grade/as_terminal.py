@@ -90,8 +90,9 @@ def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -
     page.gap()
     what, span = "Commitment:", ""
     if len(found) > 1:
-        what = "Commitment: the middle take has"
-        span = f", from {min(found):.{digits}f} to {max(found):.{digits}f}"
+        low, high = (f"{mark:.{digits}f}" for mark in (min(found), max(found)))
+        what = "Commitment: the middle take has" if low != high else "Commitment: each take has"
+        span = f", from {low} to {high}" if low != high else ""
     page.say(
         f"{what} {median(found):.{digits}f} of 100{span}",
         indent=2,

@@ -58,7 +58,7 @@ def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
     file.save(folder / "oskar in bb.mid")
     (folder / "submissions.csv").write_text(
         "student,take,chart,in_key\nOskar,oskar.mid,shuffle.toml,\n"
-        "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOskar,oskar in bb.mid,shuffle.toml,Dm\n",
+        "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOtto,oskar in bb.mid,shuffle.toml,Dm\n",
         encoding="utf-8",
     )
     rows = {(row.submission.take_name, row.submission.options.key): row
@@ -69,7 +69,7 @@ def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
     assert second.title == f"{first.title} in Bb"
     assert second.judgement.commitment == first.judgement.commitment
     assert third.reason.startswith(
-        "key is Dm, and the chart is in F, major; name a key of the same"
+        "submissions.csv row 4: key is Dm, and the chart is in F, major; name a key of the same"
     )
 
 
@@ -217,6 +217,15 @@ def test_one_file_listed_for_two_students_is_told(folder):
     assert re.fullmatch(
         r"handed in by (Student \w{8}( \(take [12]\))?(, )?){2}: one and .* file", note
     )
+
+
+def test_one_take_that_a_student_handed_in_twice_is_told(folder):
+    shutil.copy(folder / "mira.mid", folder / "again.mid")
+    table = folder / "submissions.csv"
+    table.write_text("student,take\nMira,mira.mid\nMira,again.mid\n", encoding="utf-8")
+    book = grade_folder(folder, jobs=1)
+    told = "handed in twice by Mira (again.mid, mira.mid): files that are the same to the byte"
+    assert book.notes == (told,)
 
 
 def test_a_date_that_cannot_be_read_is_a_warning_of_its_take(folder):
