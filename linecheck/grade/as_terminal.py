@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 from linecheck.grade.whose import short_names
 from linecheck.read.file_names import listed
 from linecheck.report.figures import counted, mark_digits, percent, plain
-from linecheck.report.page import Page, cells, fit
+from linecheck.report.page import Page, cells, fit, fit_apart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -159,6 +159,7 @@ def _say_rows(
     names = [("student", "take")]
     names += [(plain(row["student"] or ""), files[_take(row)]) for row in graded]
     first, second = _shared_room(_room(page, columns, ranking=ranking), names)
+    apart = fit_apart([student for student, _ in names], first)
     for name, of_class in by_class.items():
         page.heading(plain(name or "Takes"))
         page.row(
@@ -174,7 +175,7 @@ def _say_rows(
             page.row(
                 [
                     (f"{row['rank'] or '-':>4}  " if ranking else "", ""),
-                    (f"{fit(student, first)} {fit(take, second)}", ""),
+                    (f"{apart[student]} {fit(take, second)}", ""),
                     *(
                         (f"{text:>{len(column.title)}}", style)
                         for column in columns
