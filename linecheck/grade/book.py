@@ -311,7 +311,7 @@ def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:
         for (class_name, student), of_student in takes.items():
             told = [*([class_name] if len(classes) > 1 and class_name else []), *of_student]
             names.append(f"{student} ({', '.join(told)})" if told else student)
-        twice = "" if len(takes) > 1 else "twice " if len(same) == 2 else f"{len(same)} times "  # noqa: PLR2004
+        twice = "" if len(takes) > 1 else "twice " if len(same) == 2 else f"{len(same)} times "
         note = f"handed in {twice}by {listed(names)}: {what}"
         notes[note] = classes | notes.get(note, frozenset())
     return notes

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from linecheck.judge.reference import PlaceCount, PlaceOfForm
+    from linecheck.reference_lines.find_takes import FoundTake
 
 __all__ = ["profile_of_audits", "reference"]
 
@@ -76,27 +77,18 @@ def reference(
             continue
         say(found.take.name)
         known = the_chart or found.chart
-        try:
-            of_take = _audited(found.take, known, None if the_chart else the_key)
-        except InputFault as fault:
-            if not found.of_folder:
-                raise
-            of_takes.append(f"left out: {fault}")
-            warnings.append(of_takes[-1])
-            continue
-        doubt = next((said for said in of_take.warnings if said.doubt in ANOTHER), None)
-        if doubt is not None:
-            of_takes.append(f"left out: {found.take}: {doubt}")
+        of_take = _audit_or_reason(found, known, None if the_chart else the_key)
+        if isinstance(of_take, str):
+            of_takes.append(f"left out: {of_take}")
             warnings.append(of_takes[-1])
             continue
         audits.append(of_take)
-        if not count_functions(audits[-1].labels, audits[-1].chart):
+        if not count_functions(of_take.labels, of_take.chart):
             warnings.append(f"left out: {found.take}: it has no walking or solo chorus")
         elif known is None:
             over_their_own += 1
     if warnings and not audits:
-        first = (of_takes or warnings)[0]
-        raise ReferenceFault(f"no take can be used; the first is {first}")
+        raise ReferenceFault(f"no take can be used; the first is {(of_takes or warnings)[0]}")
     if over_their_own:
         warnings.append(
             "1 take was read over its own chord symbols"
@@ -131,6 +123,22 @@ def profile_of_audits(audits: Iterable[Audit]) -> ReferenceProfile:
     order = sorted(counts, key=lambda place: (place[0] != "walking", place[1:]))
     shares = tuple(_share(place, counts[place]) for place in order)
     return ReferenceProfile(takes, choruses, notes, shares)
+
+
+def _audit_or_reason(found: FoundTake, chart: Chart | Path | None, key: str | None) -> Audit | str:
+    """The audit of a take, or why it is left out.
+
+    Raises:
+        InputFault: it was named itself, and cannot be used.
+    """
+    try:
+        audited = _audited(found.take, chart, key)
+    except InputFault as fault:
+        if not found.of_folder:
+            raise
+        return str(fault)
+    doubt = next((said for said in audited.warnings if said.doubt in ANOTHER), None)
+    return audited if doubt is None else f"{found.take}: {doubt}"
 
 
 def _audited(take: Path, chart: Chart | Path | None, key: str | None) -> Audit:

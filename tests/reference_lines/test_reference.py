@@ -400,9 +400,7 @@ def test_a_take_without_a_walking_or_solo_chorus_is_named(tmp_path):
 def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path):
     (tmp_path / "odd.mid").write_bytes(b"no midi")
     shutil.copy(demo_take("mira").chart, tmp_path / "odd.toml")
-    with pytest.raises(
-        ReferenceFault, match=r"no take can be used; the first is left out"
-    ):
+    with pytest.raises(ReferenceFault, match=r"no take can be used; the first is left out"):
         reference([tmp_path])
 
 
