@@ -22,6 +22,8 @@ from linecheck.faults import ChartFault, OptionFault, RubricFault
 from linecheck.grade import Graded, Refused, grade_folder, points
 from linecheck.grade import keys as keys_of_grading
 from linecheck.grade import work as work_of_grading
+from linecheck.grade.as_terminal import grade_page
+from linecheck.grade.columns import flat_row
 from linecheck.grade.find_submissions import in_order
 from linecheck.grade.findings import findings_of, read_findings, write_findings
 from linecheck.grade.kept_audits import KeptAudits
@@ -226,6 +228,8 @@ def test_one_take_that_a_student_handed_in_twice_is_told(folder):
     book = grade_folder(folder, jobs=1)
     told = "handed in twice by Mira (again.mid, mira.mid): files that are the same to the byte"
     assert book.notes == (told,)
+    page = grade_page(book, [flat_row(row) for row in book], "out", ["grades.csv"]).as_text()
+    assert re.search(r"Commitment: each take has \d+ of 100\n", page)
 
 
 def test_a_date_that_cannot_be_read_is_a_warning_of_its_take(folder):
