@@ -21,6 +21,7 @@ __all__ = [
     "check_track",
     "click_or_free",
     "hearing_options",
+    "key_option",
     "no_color_option",
     "no_name_is_empty",
     "reading_options",
@@ -131,15 +132,17 @@ no_color_option = click.option(
     "--no-color", is_flag=True, help="No colour, also on a terminal (so does NO_COLOR=1)."
 )
 
+key_option = click.option(
+    "--key",
+    metavar="KEY",
+    help="The key that the take is in (Bb, Dm), where the chart is in another.",
+)
+
 _READING = (
     click.option(
         "--rubric", metavar="FILE", help="Weigh by this rubric (TOML), not the packaged one."
     ),
-    click.option(
-        "--key",
-        metavar="KEY",
-        help="The key that the take is in (Bb, Dm), where the chart is in another.",
-    ),
+    key_option,
     click.option(
         "--track", metavar="TRACK", help="The bass's track or part: its number from 1 or name."
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from linecheck.commands.options import no_color_option, no_name_is_empty
+from linecheck.commands.options import key_option, no_color_option, no_name_is_empty
 from linecheck.commands.screen import Progress, put_out_file, put_out_page, width
 from linecheck.output_files import Outputs
 
@@ -32,12 +32,18 @@ Exit status:
     help="The chart of all takes; else each has its own beside it, under its name, or in a folder "
     "charts, or is written with chord symbols.",
 )
+@key_option
 @click.option(
     "--json", "json_file", metavar="FILE", help="Write a profile, for audit --reference FILE."
 )
 @no_color_option
 def reference(
-    *, takes: tuple[str, ...], chart: str | None, json_file: str | None, no_color: bool
+    *,
+    takes: tuple[str, ...],
+    chart: str | None,
+    key: str | None,
+    json_file: str | None,
+    no_color: bool,
 ) -> int:
     """Count what the lines of given takes do on each beat and over each type of chord.
 
@@ -50,7 +56,7 @@ def reference(
     from linecheck.reference_lines import reference as counted  # noqa: PLC0415  (as in audit)
 
     with Progress(quiet=False) as progress:
-        profile = counted(takes, chart=chart, progress=progress)
+        profile = counted(takes, chart=chart, key=key, progress=progress)
     if json_file is not None:
         from linecheck.report.reference_as_json import write_reference_json  # noqa: PLC0415
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 from linecheck.grade.whose import short_names
 from linecheck.read.file_names import listed
 from linecheck.report.figures import counted, mark_digits, percent, plain
-from linecheck.report.page import Page, cells, fit
+from linecheck.report.page import Page, cells, fit, fit_apart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -90,8 +90,9 @@ def _say_answer(page: Page, graded: Sequence[Mapping[str, Any]], *, late: int) -
     page.gap()
     what, span = "Commitment:", ""
     if len(found) > 1:
-        what = "Commitment: the middle take has"
-        span = f", from {min(found):.{digits}f} to {max(found):.{digits}f}"
+        low, high = (f"{mark:.{digits}f}" for mark in (min(found), max(found)))
+        what = "Commitment: the middle take has" if low != high else "Commitment: each take has"
+        span = f", from {low} to {high}" if low != high else ""
     page.say(
         f"{what} {median(found):.{digits}f} of 100{span}",
         indent=2,
@@ -158,6 +159,7 @@ def _say_rows(
     names = [("student", "take")]
     names += [(plain(row["student"] or ""), files[_take(row)]) for row in graded]
     first, second = _shared_room(_room(page, columns, ranking=ranking), names)
+    apart = fit_apart([student for student, _ in names], first)
     for name, of_class in by_class.items():
         page.heading(plain(name or "Takes"))
         page.row(
@@ -173,7 +175,7 @@ def _say_rows(
             page.row(
                 [
                     (f"{row['rank'] or '-':>4}  " if ranking else "", ""),
-                    (f"{fit(student, first)} {fit(take, second)}", ""),
+                    (f"{apart[student]} {fit(take, second)}", ""),
                     *(
                         (f"{text:>{len(column.title)}}", style)
                         for column in columns

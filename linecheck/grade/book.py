@@ -98,7 +98,7 @@ class GradeBook(Sequence[Row]):
         found = self._found[index]
         kept = self._kept.get(found.key) if found.key and not found.reason else None
         shown_key = found.shown_key or found.key
-        reason = found.reason if kept is None else reason_of(kept)
+        reason = found.reason if kept is None else reason_of(kept, found.submission.where)
         if kept is None or reason is not None:
             reason = blanked(reason or LOST, found.hidden)
             return Refused(found.submission, reason, is_late(found.submission), shown_key)
@@ -282,7 +282,7 @@ def _under_pseudonyms(alike: AlikeNames, aliases: Iterable[Alias]) -> AlikeNames
 
 
 def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:
-    """A note for every take that several students handed in as their own, with their classes.
+    """A note for every take that was handed in twice, by one student or by several, with classes.
 
     Two tracks of one file may well be two students' takes.
     """
@@ -302,15 +302,16 @@ def _same_takes(found: Sequence[Found]) -> dict[str, frozenset[str]]:
             of_student = takes.setdefault(who, [])
             if several[who] > 1:
                 of_student.append(submission.take_name)
-        if len(takes) < 2:
+        files = len({submission.take for submission in same})
+        if len(takes) < 2 and files < 2:
             continue
         classes = frozenset(name for name, _ in takes)
-        files = len({submission.take for submission in same})
         what = "files that are the same to the byte" if files > 1 else "one and the same file"
         names = []
         for (class_name, student), of_student in takes.items():
             told = [*([class_name] if len(classes) > 1 and class_name else []), *of_student]
             names.append(f"{student} ({', '.join(told)})" if told else student)
-        note = f"handed in by {listed(names)}: {what}"
+        twice = "" if len(takes) > 1 else "twice " if len(same) == 2 else f"{len(same)} times "
+        note = f"handed in {twice}by {listed(names)}: {what}"
         notes[note] = classes | notes.get(note, frozenset())
     return notes

@@ -113,11 +113,13 @@ def _sentences(found: ClassFindings, pass_mark: float | None) -> list[str]:
         return ["no take of this class could be graded"]
     lowest, highest, middle = min(marks), max(marks), median(marks)
     digits = mark_digits(marks, pass_mark)
-    figures = (f"{mark:.{digits}f}" for mark in (lowest, highest, middle))
-    told = ["commitment from {} to {} of 100, the middle take has {}".format(*figures)]
-    if len(marks) >= LEAST_FOR_QUARTERS:
-        low, _, high = quantiles(marks, n=4, method="inclusive")
-        told.append(f"the middle half lies between {low:.{digits}f} and {high:.{digits}f}")
+    low, high, half = (f"{mark:.{digits}f}" for mark in (lowest, highest, middle))
+    told = [f"commitment from {low} to {high} of 100, the middle take has {half}"]
+    if low == high:
+        told = [f"commitment {low} of 100" if len(marks) == 1 else f"each take has {low} of 100"]
+    if len(marks) >= LEAST_FOR_QUARTERS and low != high:
+        first, _, third = quantiles(marks, n=4, method="inclusive")
+        told.append(f"the middle half lies between {first:.{digits}f} and {third:.{digits}f}")
     if pass_mark is not None:
         passed = sum(row.passed is True for row in found.graded)
         told.append(f"{passed} of {len(marks)} reach the pass mark of {pass_mark:g}")

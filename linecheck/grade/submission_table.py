@@ -129,16 +129,24 @@ def read_submissions(
 
 
 def _once(rows: Iterable[Submission | Refused]) -> list[Submission | Refused]:
-    """The rows, but for those that say the same as one before: these are refused."""
-    seen: dict[object, str] = {}
+    """The rows, but for those of a take that the same student has in one before: these are refused.
+
+    One take has one grade, and one entry in a journal. Two tracks of a file are two takes.
+    """
+    seen: dict[object, Submission] = {}
     found: list[Submission | Refused] = []
     for row in rows:
         if isinstance(row, Submission):
-            same = (row.class_name, row.student, row.take, row.chart, row.options)
-            first = seen.setdefault(same, row.where)
-            if first != row.where:
-                same_as = Remark(f"it is the same submission as in {first}", names=(first,))
-                found.append(Refused(row, same_as))
+            same = (row.class_name, row.student, row.take, row.options.track)
+            first = seen.setdefault(same, row)
+            if first is not row:
+                alike = (first.chart, first.options) == (row.chart, row.options)
+                told = (
+                    f"it is the same submission as in {first.where}"
+                    if alike
+                    else f"the take stands in {first.where} already, read in another way"
+                )
+                found.append(Refused(row, Remark(told, names=(first.where,))))
                 continue
         found.append(row)
     return found

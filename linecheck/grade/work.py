@@ -18,7 +18,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linecheck.faults import ChartFault, InputFault
+from linecheck.faults import ChartFault, InputFault, OptionFault
 from linecheck.grade.kept_audits import Stamp, stamp_of
 from linecheck.grade.keys import content_hash, program_fingerprint
 from linecheck.terms import Remark
@@ -108,11 +108,18 @@ def audit_batch(batch: Batch) -> list[Answer]:
     return [_audit_here(job) if job.contents is None else _audit_sent(job) for job in batch.jobs]
 
 
-def reason_of(kept: bytes) -> Remark | None:
-    """Why a take was refused, from the JSON that was kept of it; None where it was not."""
+def reason_of(kept: bytes, where: str = "") -> Remark | None:
+    """Why a take was refused, from the JSON that was kept of it; None where it was not.
+
+    Args:
+        kept: the JSON.
+        where: the row that the take is in, which is told where a cell of it is at fault.
+    """
     if kept.startswith(b'{"refused":'):
-        text, *names = json.loads(kept)["refused"]
-        return Remark(text, names=tuple(names))
+        told = json.loads(kept)
+        text, *names = told["refused"]
+        of_row = f"{where}: " if where and told.get("option") else ""
+        return Remark(f"{of_row}{text}", names=tuple(names))
     return None
 
 
@@ -186,7 +193,10 @@ def _audit(job: Job, take: Path, chart: Path) -> Answer:
         return Answer(job.key, json=write_findings(findings_of(found)))
     except InputFault as fault:
         reason = _reason(fault)
-        return Answer(job.key, json=json.dumps({"refused": [reason, *reason.names]}))
+        told: dict[str, object] = {"refused": [reason, *reason.names]}
+        if isinstance(fault, OptionFault):
+            told["option"] = True
+        return Answer(job.key, json=json.dumps(told))
     except MemoryError:
         return Answer(job.key, reason=Remark("there was not enough memory to audit it"))
     except Exception as fault:  # noqa: BLE001  (one take never stops the others)

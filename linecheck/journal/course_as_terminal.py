@@ -28,10 +28,10 @@ from linecheck.journal.course_in_words import (
 from linecheck.journal.direction import LEAST
 from linecheck.report.figures import counted, percent, plain
 from linecheck.report.findings_in_words import CAUTION
-from linecheck.report.page import Page, cells, fit
+from linecheck.report.page import Page, cells, fit, fit_apart
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from linecheck.journal.course import Course, Trend
     from linecheck.journal.entry import Entry
@@ -112,8 +112,9 @@ def _overview(page: Page, students: Sequence[Sequence[Course]]) -> None:
     first, second = _shared(room - 1, [("student", "chart"), *names])
     head = "".join(column.title for column in columns)
     page.row([(f"{fit('student', first)} {fit('chart', second)}{head}  direction", "heading")])
+    apart = fit_apart([name_of(own[0]) for own in students], first)
     for own, of in zip(students, labels, strict=True):
-        shown = _short_name(own[0], first)
+        shown = _short_name(own[0], first, apart)
         for course, label in zip(own, _cut_apart(of, second), strict=True):
             figures = "".join(column.text(course) for column in columns)
             page.row([(f"{shown} {label}{figures}{_direction(course)}", "")])
@@ -184,11 +185,11 @@ def _cut(label: str, width: int) -> str:
     return fit(label, width, end=max(round(_END * width), len(marks[0]) if marks else 0))
 
 
-def _short_name(course: Course, width: int) -> str:
+def _short_name(course: Course, width: int, apart: Mapping[str, str]) -> str:
     """The name of a student in so many cells; of a long one the class stays to be seen."""
     name = name_of(course)
     if cells(name) <= width or not course.namesake:
-        return fit(name, width)
+        return apart[name]
     student = plain(course.student)
     class_name = fit(
         name.removeprefix(student).strip(), min(_CLASS, max(width // 2, width - 6))

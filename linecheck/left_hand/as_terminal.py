@@ -181,16 +181,51 @@ def _put_row(page: Page, label: str, row: Sequence[str], size: int) -> None:
 
 
 def _other_ways(page: Page, found: Fingering) -> None:
-    if not found.other_ways or not found.notes:
+    others = _worth_showing(found)
+    if not others or not found.notes:
         return
     page.heading("Other ways along the line")
     page.say("high: notes a fifth or more up a string that has a higher neighbour", indent=2)
     page.row([(f"  {'':18}shifts  biggest  pivots  crossings  open  high", "")])
     ways: list[tuple[str, Fingering | OtherWay]] = [("suggested", found)]
-    ways += [(way.name, way) for way in found.other_ways]
+    ways += [(way.name, way) for way in others]
     for name, way in ways:
         row = f"  {name:18}{way.shifts:6}{way.biggest_shift:9}{way.pivots:8}{way.crossings:11}"
         page.row([(f"{row}{way.open_strings:6}{way.high:6}", "")])
+    if any(all(a <= b for a, b in zip(_asks(way), _asks(found), strict=True)) for way in others):
+        page.say(
+            "The suggested way costs least all the same: the costs also weigh what stands in no "
+            "column, such as the time for a move and the way of the hand in all.",
+            indent=2,
+        )
+
+
+def _worth_showing(found: Fingering) -> list[OtherWay]:
+    """The other ways that have less of what they are named for, than the suggested and each other."""
+    gains = [way for way in found.other_ways if _named_for(way, way) < _named_for(way, found)]
+    return [
+        way
+        for way in gains
+        if not any(_named_for(way, other) < _named_for(way, way) for other in gains)
+    ]
+
+
+def _named_for(way: OtherWay, of: Fingering | OtherWay) -> int:
+    """How much there is of what a way is to have little of."""
+    figure = {
+        "fewest shifts": of.shifts,
+        "fewest crossings": of.crossings,
+        "without pivots": of.pivots,
+        "low positions": of.high,
+    }
+    return figure[way.name]
+
+
+def _asks(way: Fingering | OtherWay) -> tuple[int, ...]:
+    """The columns, the less the better."""
+    return (
+        way.shifts, way.biggest_shift, way.pivots, way.crossings, -way.open_strings, way.high,
+    )  # fmt: skip
 
 
 def _written(page: Page, found: Fingering, written: WrittenFingering, *, full: bool) -> None:

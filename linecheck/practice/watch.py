@@ -25,6 +25,8 @@ from linecheck.faults import WatchFault
 from linecheck.judge import PARTS, gather_evidence
 from linecheck.judge.commitment import PRESENCE, Count, weigh
 from linecheck.music.form import Form
+from linecheck.music.keys import key_text
+from linecheck.music.other_key import in_key
 from linecheck.read.toml_checks import check_keys, read_table, shown
 from linecheck.report.figures import plain
 from linecheck.terms import BarRecord, WatchedBar
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
     from os import PathLike
 
     from linecheck.practice.practice_plan import PracticePlan, Spot
-    from linecheck.terms import Audit, Bar, BarEvidence, Rubric, WatchVerdict
+    from linecheck.terms import Audit, Bar, BarEvidence, Chart, Rubric, WatchVerdict
 
 __all__ = ["check_watched", "read_watched", "watched_bars", "write_watched"]
 
@@ -42,6 +44,7 @@ CHANGED = 2.0
 MOST_BARS = 200
 MOST = 1_000_000  # of anything that is counted
 KEYS = ("chart", "take", "bars")
+KEYS_ASKED = ("C", "Db", "C#", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "G#", "A", "Bb", "B")
 BAR_KEYS = ("bar", "chords", "choruses", "marks", "missed")
 
 
@@ -95,6 +98,7 @@ def check_watched(audit: Audit, records: Iterable[BarRecord], *, source: str = "
         WatchFault: a bar is not in the chart, or has other chords there.
     """
     bars = audit.chart.bars
+    records = tuple(records)
     watched = []
     for before in records:
         place = (f"bar {before.bar}",)
@@ -106,8 +110,14 @@ def check_watched(audit: Audit, records: Iterable[BarRecord], *, source: str = "
             )
         chords = _chords(bars[before.bar - 1])
         if chords != before.chords:
+            key = _key_of(records, audit.chart)
+            why = (
+                "is this another chart?"
+                if key is None
+                else f"the bars seem to be kept in {key}: --key {key} reads the chart so"
+            )
             raise WatchFault(
-                f"it is {before.chords} there and {chords} in the chart; is this another chart?",
+                f"it is {before.chords} there and {chords} in the chart; {why}",
                 source=source,
                 place=place,
             )
@@ -133,6 +143,18 @@ def read_watched(path: str | PathLike[str]) -> tuple[BarRecord, ...]:
     if len(bars) > MOST_BARS:
         raise WatchFault(f"{len(bars)} bars; expected {MOST_BARS} at most", source=source)
     return tuple(_read_bar(bar, nth, source) for nth, bar in enumerate(bars, 1))
+
+
+def _key_of(records: Iterable[BarRecord], chart: Chart) -> str | None:
+    """The key in which the chart has the chords of all records, if there is one."""
+    for tonic in KEYS_ASKED:
+        bars = in_key(chart, tonic).bars
+        if all(
+            record.bar <= len(bars) and record.chords == _chords(bars[record.bar - 1])
+            for record in records
+        ):
+            return key_text(in_key(chart, tonic).key)
+    return None
 
 
 # ---- what a bar earned -----------------------------------------------------------------------

@@ -266,8 +266,8 @@ def _sections_in_words(loss: Loss, audit: Audit) -> str:
 
     Nothing where the two are no sections of two names that stand bar for bar against each other,
     or where another section sounds like the one that is played. What is left out or played once
-    more is told where the line went on beyond the one section: else it may as well be one section
-    in place of another.
+    more is told where the line went on beyond the one section, or ends there as the form does: else
+    it may as well be one section in place of another.
     """
     chart, form = audit.chart, Form(audit.chart)
     if not chart.sections or chart.sections[0].bar != 1:
@@ -288,7 +288,9 @@ def _sections_in_words(loss: Loss, audit: Audit) -> str:
     before = [x for x in certain_losses(audit) if x.step < loss.step]
     went_wrong_before = any((x.recovered_step or loss.step) >= loss.step for x in before)
     both_ways = 2 * abs(shift) == form.steps
-    if from_there or end - loss.step <= section_steps or went_wrong_before or both_ways:
+    ends_as_form = loss.recovered_step is None and (end + shift) % form.steps == 0
+    went_on = end - loss.step > section_steps or ends_as_form
+    if from_there or not went_on or went_wrong_before or both_ways:
         return told
     first, last = (there, played) if shift > 0 else (played, there)
     many = (last - first) % len(names)

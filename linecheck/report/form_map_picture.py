@@ -30,6 +30,7 @@ MARKS: dict[BarState, str] = {
     "behind": "M11 3L5 8L11 13",
     "adrift": "M2 9C5 4 6 4 8 8S11 12 14 7",
 }
+CORNER_MARK = 0.7  # of its size, in a cell that holds the name of its section too
 _LOST_STATES = ("ahead", "behind", "adrift")
 
 
@@ -127,10 +128,14 @@ def _cell(
     parts = [_box(state, (x + lead, y), (wide - lead - 0.5, tall))]
     if bar.opens_section:
         parts.append(stroke(f"M{number(x + 1)} {number(y)}v{tall}", width=1.6, opacity=0.7))
-        if named and state not in MARKS:
+        if named:
             parts.append(label(short_name(bar.section, 2), x + 5, y + 8, font_size=8, opacity=0.75))
     if state in MARKS:
         at = f"translate({number(x + lead / 2 + wide / 2 - 8)} {number(y + tall / 2 - 8)})"
+        if named and bar.opens_section:  # small in the corner across from the name
+            side = 16 * CORNER_MARK
+            left, top = number(x + wide - side - 0.5), number(y + tall - side)
+            at = f"translate({left} {top}) scale({CORNER_MARK})"
         mark = stroke(MARKS[state], width=1.8)
         parts.append(element("g", mark, transform=at))
     words = f"Chorus {strip.chorus}, bar {index + 1}: {STATES[state]}"

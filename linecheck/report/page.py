@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from rich.text import Text
 
-__all__ = ["STYLES", "Page", "Piece", "cells", "fit"]
+__all__ = ["STYLES", "Page", "Piece", "cells", "fit", "fit_apart"]
 
 Piece = tuple[str, str]
 
@@ -119,3 +119,22 @@ def fit(text: str, width: int, *, end: int = 0) -> str:
         text = text[:-1]
     cut = f"{text}~{last}"
     return cut + " " * (width - cells(cut))
+
+
+def fit_apart(texts: Sequence[str], width: int) -> dict[str, str]:
+    """Each text, cut or filled to ``width`` cells, so that no two look alike where that can be.
+
+    Of those that would, so much of the end is left that they differ.
+    """
+    shown = {text: fit(text, width) for text in texts}
+    alike: dict[str, list[str]] = {}
+    for text, cut in shown.items():
+        alike.setdefault(cut, []).append(text)
+    for same in alike.values():
+        if len(same) > 1:
+            for end in range(2, width - 2):
+                longer = {text: fit(text, width, end=end) for text in same}
+                if len(set(longer.values())) == len(same):
+                    shown.update(longer)
+                    break
+    return shown

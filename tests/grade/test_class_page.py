@@ -29,6 +29,15 @@ def words(page):
     return " ".join(text.replace("\u00a0", " ").split())
 
 
+def test_one_mark_of_all_takes_is_said_plainly():
+    assert "Commitment from" in words(page_of([graded("A", "mira"), graded("B", "oskar")]))
+    alone = words(page_of([graded("A", "mira")]))
+    assert re.search(r"Commitment \d+ of 100\.", alone)
+    several = words(page_of([graded(name, "mira") for name in "ABCDEFGH"]))
+    assert re.search(r"Each take has \d+ of 100\.", several)
+    assert "middle" not in alone + several
+
+
 def test_the_bars_that_most_miss_are_those_that_their_takes_miss():
     (chart,) = class_findings(
         [graded("A", "oskar"), graded("B", "oskar"), graded("C", "mira")]

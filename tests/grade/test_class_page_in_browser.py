@@ -101,3 +101,28 @@ def test_it_fits_the_window_asks_for_nothing_and_axe_finds_nothing_serious(page_
     ]
     assert told == []
     assert troubles == []
+
+
+def test_no_empty_line_stands_in_a_row_however_long_the_name(tmp_path):
+    file = tmp_path / "class.html"
+    page = write_class_page(
+        [graded("Ana " + "il"[n % 2] * n, "edda") for n in range(30)], read_rubric(), title="Tue",
+        links=lambda _: {"report": "reports/a.html", "points": "appeals/a.txt"},
+    )  # fmt: skip
+    file.write_text(page, encoding="utf-8")
+    with sync_api.sync_playwright() as driver:
+        browser = driver.chromium.launch(
+            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
+        )
+        shown = browser.new_context(viewport={"width": 390, "height": 900}).new_page()
+        shown.goto(file.as_uri())
+        for width in range(390, 1000, 90):
+            shown.set_viewport_size({"width": width, "height": 900})
+            gaps = shown.evaluate(
+                "[...document.querySelectorAll('.takes th .file')].map(file => "
+                "file.getBoundingClientRect().top - [...file.parentNode.querySelectorAll('a')].at(-1)"
+                ".getClientRects()[0].bottom)"
+            )
+            assert len(gaps) == 30
+            assert max(gaps) < 8
+        browser.close()

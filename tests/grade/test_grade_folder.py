@@ -22,6 +22,8 @@ from linecheck.faults import ChartFault, OptionFault, RubricFault
 from linecheck.grade import Graded, Refused, grade_folder, points
 from linecheck.grade import keys as keys_of_grading
 from linecheck.grade import work as work_of_grading
+from linecheck.grade.as_terminal import grade_page
+from linecheck.grade.columns import flat_row
 from linecheck.grade.find_submissions import in_order
 from linecheck.grade.findings import findings_of, read_findings, write_findings
 from linecheck.grade.kept_audits import KeptAudits
@@ -58,7 +60,7 @@ def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
     file.save(folder / "oskar in bb.mid")
     (folder / "submissions.csv").write_text(
         "student,take,chart,in_key\nOskar,oskar.mid,shuffle.toml,\n"
-        "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOskar,oskar in bb.mid,shuffle.toml,Dm\n",
+        "Oskar,oskar in bb.mid,shuffle.toml,Bb\nOtto,oskar in bb.mid,shuffle.toml,Dm\n",
         encoding="utf-8",
     )
     rows = {(row.submission.take_name, row.submission.options.key): row
@@ -69,7 +71,7 @@ def test_a_take_in_another_key_is_graded_over_its_chart_in_that_key(folder):
     assert second.title == f"{first.title} in Bb"
     assert second.judgement.commitment == first.judgement.commitment
     assert third.reason.startswith(
-        "key is Dm, and the chart is in F, major; name a key of the same"
+        "submissions.csv row 4: key is Dm, and the chart is in F, major; name a key of the same"
     )
 
 
@@ -217,6 +219,17 @@ def test_one_file_listed_for_two_students_is_told(folder):
     assert re.fullmatch(
         r"handed in by (Student \w{8}( \(take [12]\))?(, )?){2}: one and .* file", note
     )
+
+
+def test_one_take_that_a_student_handed_in_twice_is_told(folder):
+    shutil.copy(folder / "mira.mid", folder / "again.mid")
+    table = folder / "submissions.csv"
+    table.write_text("student,take\nMira,mira.mid\nMira,again.mid\n", encoding="utf-8")
+    book = grade_folder(folder, jobs=1)
+    told = "handed in twice by Mira (again.mid, mira.mid): files that are the same to the byte"
+    assert book.notes == (told,)
+    page = grade_page(book, [flat_row(row) for row in book], "out", ["grades.csv"]).as_text()
+    assert re.search(r"Commitment: each take has \d+ of 100\n", page)
 
 
 def test_a_date_that_cannot_be_read_is_a_warning_of_its_take(folder):

@@ -312,6 +312,15 @@ def test_a_row_that_is_there_twice_is_refused_once(folder):
     assert rows[2].reason == "it is the same submission as in submissions.csv row 2"
 
 
+def test_a_take_that_a_student_has_in_two_rows_is_refused_in_the_second(folder):
+    head = "student,class,take,chart,in_key,track\n"
+    rows = "M,,a.mid,x.toml,Bb,\nM,,a.mid,x.toml,,\nM,,a.mid,x.toml,,2\nM,B,a.mid,x.toml,,\n"
+    found = read(folder, head + rows)
+    assert [isinstance(row, Refused) for row in found] == [False, True, False, False]
+    already = "the take stands in submissions.csv row 2 already, read in another way"
+    assert found[1].reason == already
+
+
 # ---- faults of the whole table ---------------------------------------------------------------
 
 

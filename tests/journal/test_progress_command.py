@@ -228,6 +228,16 @@ def test_the_tables_fit_the_width_and_no_two_charts_of_a_student_look_alike(widt
     assert any(label.endswith(", written") for label in labels[3:]) == (width > 40)
 
 
+def test_names_that_are_cut_do_not_look_alike():
+    names = ["Marta Lind", "Marta Lindt", "Marta Lindholm", "Bo"]
+    found = courses([entry_like(student=name, take=name) for name in names])
+    lines = courses_page(found, width=40).as_text().splitlines()
+    head = next(n for n, line in enumerate(lines) if line.startswith("student"))
+    shown = [line[: lines[head].index("chart")].strip() for line in lines[head + 1 : head + 5]]
+    assert len(set(shown)) == 4
+    assert any("~" in name for name in shown)
+
+
 def test_charts_of_one_title_are_told_apart_and_it_is_said_why(tmp_path, capsys):
     journal = str(tmp_path / "class.journal")
     record(journal, with_alike_charts())

@@ -174,6 +174,44 @@ def test_the_page_says_where_the_hand_shifts_and_over_which_open_string():
     assert "while the open A1 sounds" in page
 
 
+# Lines over which another way has the same figures, or more of what it is named for.
+ALIKE = [31, 38, 43, 38, 33, 40, 45, 43, 38, 33, 38, 42, 28, 35, 40, 38]
+HIGH = """X:1
+M:4/4
+L:1/8
+K:G clef=bass
+G A B c d e f g|a b c' b a g f e|d2 G2 G,2 D,2|
+"""
+BETTER = [
+    34, 33, 30, 31, 39, 37, 36, 39, 40, 41, 45, 51, 50, 41, 43, 48, 46, 40, 41, 33, 33, 34, 38, 42,
+    41, 44, 45, 46, 38, 38, 39, 38, 31, 32, 36, 37, 38, 29, 36, 37, 40, 37, 36, 39, 41, 46, 38, 35,
+]  # fmt: skip
+
+
+def other_ways(line):
+    """The names of the other ways on the page, and whether it says why the suggested one is."""
+    page = fingering_page(linecheck.fingering(line)).as_text()
+    names = re.findall(
+        r"(?m)^  (fewest shifts|fewest crossings|without pivots|low positions) ", page
+    )
+    return names, "costs least all the same" in page
+
+
+def test_the_page_shows_another_way_only_for_what_it_gains(tmp_path):
+    assert other_ways(ALIKE) == (["fewest crossings"], False)
+    # Low positions cross fewer strings there than the way that is named for it.
+    high = tmp_path / "high.abc"
+    high.write_text(HIGH, encoding="utf-8")
+    assert other_ways(high) == (["low positions"], False)
+    assert other_ways([43, 45]) == ([], False)
+
+
+def test_where_another_way_asks_no_more_the_page_says_why_the_suggested_one_is():
+    names, said = other_ways(BETTER)
+    assert names[-1] == "low positions"
+    assert said
+
+
 @pytest.mark.parametrize("name", sorted(p.name for p in TAKES.iterdir()))
 def test_a_page_fits_80_columns_and_full_leaves_nothing_out(name):
     found = linecheck.fingering(TAKES / name)

@@ -123,6 +123,19 @@ def test_another_chart_is_noticed(kept):
         check_watched(audited("tomasz"), read_watched(kept), source="oskar.watch")
 
 
+def test_bars_kept_in_another_key_say_how_the_chart_is_read_so(tmp_path, oskar, kept):
+    take = demo_take("oskar")
+    in_bb = audit(take.chart, take.take, key="Bb")
+    file = tmp_path / "bb.watch"
+    file.write_text(write_watched(in_bb, drill(in_bb)), encoding="utf-8")
+    said = r"; the bars seem to be kept in Bb: --key Bb reads the chart so$"
+    with pytest.raises(WatchFault, match=said):
+        check_watched(oskar, read_watched(file))
+    assert check_watched(in_bb, read_watched(file)).watched
+    with pytest.raises(WatchFault, match="in F: --key F reads the chart so"):
+        check_watched(in_bb, read_watched(kept))
+
+
 def test_a_bar_beyond_the_chart_is_noticed(oskar, kept):
     records = [replace(read_watched(kept)[0], bar=13)]
     with pytest.raises(WatchFault, match=r"bar 13: the chart has bars 1 to 12"):

@@ -8,6 +8,7 @@ import shutil
 from dataclasses import replace
 from pathlib import Path
 
+import mido
 import numpy as np
 import pytest
 from scipy.stats import betabinom
@@ -15,7 +16,7 @@ from scipy.stats import betabinom
 import linecheck
 from linecheck import command_line
 from linecheck.demo import demo_take, demo_takes
-from linecheck.faults import ChartFault, ReferenceFault, TakeFault
+from linecheck.faults import ChartFault, OptionFault, ReferenceFault, TakeFault
 from linecheck.judge.reference import against_reference, count_functions
 from linecheck.label import label_line
 from linecheck.music.form import Form
@@ -291,29 +292,31 @@ def test_a_broken_take_of_a_folder_is_left_out_and_said(folder):
 def test_the_only_written_file_of_a_folder_is_the_chart_of_its_takes(folder):
     (folder / "mira.toml").unlink()
     (folder / "wen.toml").unlink()
-    written = DEMO_CHARTS / "slow_ferry.musicxml"
-    shutil.copy(written, folder / "blues.musicxml")
+    for name, player in (("mira", "edda"), ("wen", "ruben")):
+        shutil.copy(demo_take(player).take, folder / f"{name}.mid")
+    written = DEMO_CHARTS / "lamp_oil.abc"
+    shutil.copy(written, folder / "blues.abc")
     made = reference([folder])
     assert made.shares == reference([folder / "mira.mid", folder / "wen.mid"], chart=written).shares
     assert len(made.warnings) == 1
-    assert made.warnings[0].endswith("blues.musicxml: read as the chart of the other takes")
+    assert made.warnings[0].endswith("blues.abc: read as the chart of the other takes")
     # One in a folder above, where a take lies with one nearer to it, is a take itself.
     (folder / "class").mkdir()
-    for name in ("mira.mid", "wen.mid", "blues.musicxml"):
+    for name in ("mira.mid", "wen.mid", "blues.abc"):
         shutil.move(folder / name, folder / "class" / name)
-    shutil.copy(written, folder / "hymn.musicxml")
+    shutil.copy(written, folder / "hymn.abc")
     below = reference([folder])
     assert below.shares == made.shares
-    assert [w.partition("musicxml: ")[2] for w in below.warnings] == [
+    assert [w.partition("abc: ")[2] for w in below.warnings] == [
         "read as the chart of the other takes",
         "it holds no notes",
     ]
     shutil.copytree(folder / "class", folder, dirs_exist_ok=True)
     shutil.rmtree(folder / "class")
-    (folder / "hymn.musicxml").unlink()
+    (folder / "hymn.abc").unlink()
     # Two may both be takes: nothing is guessed.
-    shutil.copy(folder / "blues.musicxml", folder / "ballad.musicxml")
-    for written in ("blues.musicxml", "ballad.musicxml"):
+    shutil.copy(folder / "blues.abc", folder / "ballad.abc")
+    for written in ("blues.abc", "ballad.abc"):
         _lead_sheet(folder / written)
     guessed_nothing = reference([folder])
     assert [w.partition("mid: ")[2] for w in guessed_nothing.warnings[:-1]] == [
@@ -397,9 +400,7 @@ def test_a_take_without_a_walking_or_solo_chorus_is_named(tmp_path):
 def test_a_folder_of_nothing_but_broken_takes_is_refused_with_the_first(tmp_path):
     (tmp_path / "odd.mid").write_bytes(b"no midi")
     shutil.copy(demo_take("mira").chart, tmp_path / "odd.toml")
-    with pytest.raises(
-        ReferenceFault, match=r"no take of the folder can be used; the first is left out"
-    ):
+    with pytest.raises(ReferenceFault, match=r"no take can be used; the first is left out"):
         reference([tmp_path])
 
 
@@ -479,3 +480,45 @@ def test_faults_of_the_command_are_one_line(tmp_path, capsys):
     assert out == ""
     assert err.count("\n") == 2
     assert "has no chart beside it; tollgate_mira.toml was expected" in err
+
+
+# ---- keys ------------------------------------------------------------------------------------
+
+
+def _moved(take: Path, file: Path, half_steps: int) -> Path:
+    midi = mido.MidiFile(take)
+    for track in midi.tracks:
+        for message in track:
+            if message.type in ("note_on", "note_off"):
+                message.note += half_steps
+    midi.save(file)
+    return file
+
+
+def test_a_take_in_another_key_is_left_out_and_read_by_its_key(tmp_path):
+    own = demo_take("tomasz")
+    higher = _moved(own.take, tmp_path / "higher.mid", 3)
+    made = reference([own.take, higher], chart=own.chart)
+    assert made.takes == 1
+    (warning,) = made.warnings
+    assert warning.startswith(f"left out: {higher}: ")
+    assert "in Bb (--key Bb): is the key right?" in warning
+    with pytest.raises(ReferenceFault, match=r"no take can be used; .*\(--key Bb\)"):
+        reference(higher, chart=own.chart)
+    in_its_key = reference(higher, chart=own.chart, key="Bb")
+    assert (in_its_key.warnings, in_its_key.shares) == ((), made.shares)
+    # Also where the chart is found beside the take.
+    shutil.copy(own.chart, tmp_path / "higher.toml")
+    assert reference(tmp_path, key="Bb").shares == made.shares
+    with pytest.raises(OptionFault, match="name a key of the same mode"):
+        reference(higher, chart=own.chart, key="Bbm")
+
+
+def test_the_command_takes_a_key(tmp_path, capsys):
+    own = demo_take("tomasz")
+    higher = _moved(own.take, tmp_path / "higher.mid", 3)
+    options = ["reference", str(higher), "--chart", str(own.chart)]
+    assert command_line.run(options) == 2
+    assert "--key Bb" in capsys.readouterr().err
+    assert command_line.run([*options, "--key", "Bb"]) == 0
+    assert "Reference lines: 1 take," in capsys.readouterr().out

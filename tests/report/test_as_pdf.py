@@ -7,6 +7,7 @@ import pypdf
 import pytest
 
 from linecheck.report.as_pdf import write_pdf
+from linecheck.terms import Remark
 from tests.report.invented_audits import audit_of
 
 AUDIT = audit_of(choruses=2)
@@ -76,6 +77,15 @@ def test_hostile_names_are_only_text():
     text = words(write_pdf(audit))
     assert title in text
     assert "#eval <b>" in text
+
+
+def test_what_is_asked_first_says_on_which_page_it_is_told():
+    asks = (Remark("only 3 of 24 landings are met: is it the right chart?", "chart"),)
+    made = pages(write_pdf(replace(AUDIT, warnings=asks)))
+    (at,) = [n for n, page in enumerate(made, 1) if "Only 3 of 24" in page.extract_text()]
+    first = " ".join(made[0].extract_text().split())
+    assert f"(see Worth knowing, page {at})" in first
+    assert "see Worth knowing" not in words(write_pdf(AUDIT))
 
 
 @pytest.mark.parametrize(

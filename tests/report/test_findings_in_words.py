@@ -138,6 +138,10 @@ def test_a_loss_by_whole_sections_names_them():
     assert a_loss_in_sections(stays).endswith(
         ", playing section C where section B is (section B is left out)"
     )
+    # The take ends with the two bars: as the form does, or in the middle of it.
+    left_out = ", playing section C where section B is (section B is left out)"
+    assert a_loss_in_sections(stays, judged_bars=6).endswith(left_out)
+    assert a_loss_in_sections(stays, form="AABCA", judged_bars=6).endswith("where section B is")
     over_the_top = Loss(6 * 48, "ahead", 8.0, None, 0.9)  # the next chorus begins where C is
     assert a_loss_in_sections(over_the_top).endswith(
         "section A where section C is (section C is left out)"

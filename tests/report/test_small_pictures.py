@@ -9,7 +9,7 @@ from linecheck.report.course_picture import course_picture
 from linecheck.report.feel_picture import feel_picture
 from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.form_strip import form_strips
-from linecheck.terms import Loss
+from linecheck.terms import FormSpan, Loss
 from tests.report.invented_audits import audit_of
 
 AUDIT = audit_of(choruses=4)
@@ -99,6 +99,23 @@ def test_the_rows_of_a_long_form_are_numbered_by_bar():
     for number in range(1, 256, 16):
         assert str(number) in texts
     assert form_map_caption(long.chart).startswith("A chorus takes 16 rows, each behind the")
+
+
+def test_every_section_keeps_its_name_whatever_happened_in_its_bar():
+    bars = tuple(
+        replace(AUDIT.chart.bars[n % 12], number=n + 1, section="B" if n >= 12 else "A",
+                opens_section=n % 12 == 0)
+        for n in range(24)
+    )  # fmt: skip
+    audit = replace(AUDIT, chart=replace(AUDIT.chart, bars=bars), line=replace(
+        AUDIT.line, choruses=2, spans=(FormSpan(0, 24 * 48 * 2, 4.0, 0.9),)))  # fmt: skip
+    root = ET.fromstring(form_map_picture(audit))
+    for cell, name in (("#c1b1", "A"), ("#c1b13", "B"), ("#c2b13", "B")):
+        (link,) = [a for a in root.iter("a") if a.get("href") == cell]
+        assert link.get("aria-label").endswith("ahead of the form")
+        assert [text.text for text in link.iter("text")] == [name]
+        sign = link.find("g").get("transform")
+        assert "scale" in sign  # small, so that the name is seen
 
 
 def test_a_written_line_has_no_time_feel():

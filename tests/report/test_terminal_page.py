@@ -13,7 +13,7 @@ from linecheck.report.as_terminal import terminal_page
 from linecheck.report.chart_as_terminal import bar_text, chart_page
 from linecheck.report.form_strip import ChorusStrip, form_strips
 from linecheck.report.handout import handout
-from linecheck.report.page import Page, cells, fit
+from linecheck.report.page import Page, cells, fit, fit_apart
 from linecheck.report.what_was_good import what_was_good
 from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter
 from tests.hand_made_audit import BB7, C7, F7, GM7, NO_CHORD, bar, hand_made_audit, hand_made_chart
@@ -391,3 +391,12 @@ def test_gaps_are_never_doubled():
 def test_strips_know_when_they_are_clean():
     assert ChorusStrip(1, ("in place", "silent")).spotless
     assert not ChorusStrip(1, ("in place", "unplayed")).spotless
+
+
+def test_texts_that_are_cut_differ_where_they_can():
+    shown = fit_apart(["Marta Lind", "Marta Lindt", "Bo"], 9)
+    assert list(shown.values()) == ["Marta ~nd", "Marta ~dt", "Bo       "]
+    assert fit_apart(["Abelone A Zech", "Abelone B Zech"], 5).keys() == {
+        "Abelone A Zech",
+        "Abelone B Zech",
+    }
