@@ -349,7 +349,7 @@ def _looks_spoken(
     _, near, pure, *_ = _signs(tones, line)[:, speech].mean(axis=1).tolist()
     talk = [tone for tone, held in zip(tones, speech, strict=True) if held]
     if np.mean([not _plain(tone) for tone in talk]) > WEAK_TONES:
-        return False, False  # a line that is drowned looks so too
+        return False, near <= MAY_TALK_NEAR  # a line that is drowned looks so too
     maybe = near <= MAY_TALK_NEAR and pure <= TALK_PURE and pause_s >= TALK_PAUSE_S
     return maybe and near <= TALK_NEAR and _breathes(talk, pause_s), maybe
 
