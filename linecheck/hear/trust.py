@@ -8,13 +8,18 @@ that counts in) is no note.
 
 Speech is told by two things together: few of its tones are settled (5 to 70 in a hundred), and its
 pitches keep to no half steps. Of 150 renders of bass, some of them fast lines in a room, one had a
-stretch that looks so; fast notes do not settle, but keep to the half steps of one tuning. Seconds;
-levels as shares of full scale. Thresholds: measured on renders (``tests/measure_hearing.py``), those
-of speech on nine synthetic voices.
+stretch that looks so; fast notes do not settle, but keep to the half steps of one tuning.
+
+A name that is announced is too short for that. It is told by five signs of its tones against those
+of the take's own line (naive Bayes), and left out where it has pauses, and keeps neither to the half
+steps nor to a time: a fast run into a line has none of these. Where only some of it holds, it is
+told and kept. Seconds; levels as shares of full scale. Thresholds: measured on renders
+(``tests/measure_hearing.py``), those of speech on ten synthetic voices.
 """
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -54,8 +59,22 @@ SPOKEN_SETTLED = 0.8  # at most, and with the next:
 SPOKEN = 0.9  # share of settled tones, and how well their pitches keep to half steps (0 to 1)
 EDGE_TONES = 8  # fewer at an end of the recording, outside speech, are no line
 NEAR_STEP = 0.2  # half steps
-SETTLED_ODDS = (0.4, -0.6)  # of a tone of a line against one of speech, if it is so and if not;
-NEAR_ODDS = (0.75, -1.4)  # the notes of a fast line are seldom settled
+PURE, LOUD_DB, LONG_S = 0.7, -6.0, 0.15  # share of the power; to the line's median; of a tone
+# How many tones are settled, at a half step, pure, loud and long: of speech, of a line.
+SPEECH_SIGNS = (0.5, 0.42, 0.25, 0.45, 0.4)
+LINE_SIGNS = (0.9, 0.9, 0.9, 0.95, 0.9)
+SIGNS_WEIGHT = 8.0  # tones; the take's own weigh against that
+SURELY = 0.97  # no sign is in more of a line
+PAUSE_ODDS, PAUSE_S = 6.0, (0.3, 0.7)  # a pause speaks for a change from speech: from and over
+EDGE_S = 15.0  # from an end on, speech is looked for; and so far in from it is the line at first:
+LINE_FROM_S, LEAST_LINE = 12.0, 16
+SHORT_TALK_ODDS, SHORT_TALK_TONES = 25.0, 6  # the least that is left out
+MAY_TALK_ODDS, MAY_TALK_TONES = 10.0, 3  # the least that is told
+TALK_NEAR, TALK_PURE = 0.65, 0.7  # of its tones at most are at a half step, and pure
+MAY_TALK_NEAR = 0.71
+TALK_UNEVEN = 0.3  # middle half of the times between its tones, to their median
+TALK_PAUSE_S, SURE_PAUSE_S = 0.6, 1.0  # in speech; even where its tones come at even times
+LONG_TALK_S, LONG_TALK_PAUSE_S = 10.0, 0.4
 NOISE_DB = -24.0  # under the bass: pink noise of 10 dB and worse
 LEAST_CLICKS = 5  # in a stretch; a bass alone has none
 PLACES = 3  # are named
@@ -83,6 +102,8 @@ def trusted(heard: Heard) -> Trusted:
         raise TakeFault(f"is silent: its loudest sample is at {level}; was the microphone on?")
     sounding, spoken, said = _without_speech(_without_faint(heard.tones))
     tones, warnings = _from_the_line_on(sounding)
+    if warnings:  # told already, and left out
+        said = [remark for remark in said if remark.doubt != "beginning"]
     warnings = [*said, *warnings]
     if len(tones) < LEAST_TONES or not any(_plain(tone) for tone in tones):
         raise TakeFault(
@@ -152,32 +173,57 @@ def _without_speech(
 ) -> tuple[list[Tone], list[DoubtfulStretch], list[Remark]]:
     """The tones without the speech at both ends, the speech among them, and what to say."""
     spoken = _spoken(tones)
-    if not spoken:
-        return tones, [], []
     heard = np.ones(len(tones), dtype=bool)
     for begin, end in spoken:
         heard[begin:end] = False
     if heard.sum() < EDGE_TONES:
+        return ([], [], []) if spoken else (tones, [], [])
+    first, last, inside = _long_talk(tones, spoken, heard)
+    may_begin = may_end = 0
+    if not first:
+        first, may_begin = _short_talk(tones[:last])
+    if last == len(tones):
+        count, may_end = _short_talk(tones[first:], from_end=True)
+        last -= count
+    kept = tones[first:last]
+    if len(kept) < EDGE_TONES:
         return [], [], []
-    marks = _marks_of_a_line(tones, heard)
+    said = []
+    if first:
+        said.append(Remark(_left_out(f"before {kept[0].onset_s:.1f}")))
+    if may_begin:
+        told, begins = f"before {kept[may_begin].onset_s:.1f}", kept[may_begin].onset_s
+        then = f"if it is and chorus 1 begins there, give --first-beat-one {begins:.1f}s"
+        said.append(Remark(f"what sounds {told} s may be speech; {then}", "beginning"))
+    if last < len(tones):
+        said.append(Remark(_left_out(f"after {kept[-1].end_s:.1f}")))
+    if may_end:
+        told = f"what sounds after {kept[-may_end - 1].end_s:.1f} s may be speech"
+        said.append(Remark(told, "recording"))
+    return kept, inside or _talk_between(kept), said
+
+
+def _left_out(where: str) -> str:
+    return f"what sounds {where} s is no bass but speech: left out"
+
+
+def _long_talk(
+    tones: Sequence[Tone], spoken: Sequence[tuple[int, int]], heard: NDArray[np.bool_]
+) -> tuple[int, int, list[DoubtfulStretch]]:
+    """From which tone to which the line is, and the speech within it."""
     first, last = 0, len(tones)
+    marks, pauses = _marks(tones, heard, ~heard), _pauses(tones)
     inside = []
     for begin, end in spoken:
         if begin < EDGE_TONES:
-            first = _cut(marks, end + EDGE_TONES)
+            first = _cut(marks, pauses, end + SPOKEN_TONES)[0]
         elif len(tones) - end < EDGE_TONES:
-            last = len(tones) - _cut(marks[::-1], len(tones) - begin + EDGE_TONES)
+            last = (
+                len(tones) - _cut(marks[::-1], pauses[::-1], len(tones) - begin + SPOKEN_TONES)[0]
+            )
         else:
             inside.append(DoubtfulStretch(tones[begin].onset_s, tones[end - 1].end_s, DROWNED))
-    kept = tones[first:last]
-    said = []
-    if kept and first:
-        told = f"what sounds before {kept[0].onset_s:.1f} s is no bass but speech: left out"
-        said.append(Remark(told))
-    if kept and last < len(tones):
-        told = f"what sounds after {kept[-1].end_s:.1f} s is no bass but speech: left out"
-        said.append(Remark(told))
-    return kept, inside, said
+    return first, last, inside
 
 
 def _spoken(tones: Sequence[Tone]) -> list[tuple[int, int]]:
@@ -196,25 +242,136 @@ def _spoken(tones: Sequence[Tone]) -> list[tuple[int, int]]:
             found[-1] = (found[-1][0], begin + SPOKEN_TONES)
         else:
             found.append((begin, begin + SPOKEN_TONES))
-    return found
+    pauses = _pauses(tones)
+    return [
+        (begin, end)
+        for begin, end in found
+        if _breathes(tones[begin:end], pauses[begin + 1 : end].max())
+    ]
+
+
+def _breathes(tones: Sequence[Tone], pause_s: float) -> bool:
+    """Whether speech it is by its times: with pauses and uneven, as no run of fast notes is."""
+    long = tones[-1].end_s - tones[0].onset_s > LONG_TALK_S
+    apart = np.diff([tone.onset_s for tone in tones])
+    few, middle, many = np.percentile(apart, [25, 50, 75])
+    uneven = bool(many - few >= TALK_UNEVEN * middle)
+    least_s = LONG_TALK_PAUSE_S if long else TALK_PAUSE_S
+    return pause_s >= SURE_PAUSE_S or (uneven and pause_s >= least_s)
 
 
 def _half_steps(tones: Sequence[Tone]) -> NDArray[np.float64]:
     return np.asarray(12.0 * np.log2([tone.hertz for tone in tones]))
 
 
-def _marks_of_a_line(tones: Sequence[Tone], heard: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """How much every tone speaks for the line (log-odds): it is settled, and at a half step."""
-    around = _half_steps(tones)
-    tuning = np.angle(np.exp(2j * np.pi * around[heard]).mean()) / (2 * np.pi)
-    off = np.abs((around - tuning + 0.5) % 1.0 - 0.5)
-    settled = np.array([tone.settled for tone in tones])
-    return np.where(settled, *SETTLED_ODDS) + np.where(off < NEAR_STEP, *NEAR_ODDS)
+def _signs(tones: Sequence[Tone], line: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """What a tone of a line has (signs × tones); tuning and loudness are those of the line."""
+    steps = _half_steps(tones)
+    tuning = np.angle(np.exp(2j * np.pi * steps[line]).mean()) / (2 * np.pi)
+    off = np.abs((steps - tuning + 0.5) % 1.0 - 0.5)
+    level = np.array([tone.level_db for tone in tones])
+    return np.array(
+        [
+            [tone.settled for tone in tones],
+            off < NEAR_STEP,
+            [tone.share > PURE for tone in tones],
+            level > np.median(level[line]) + LOUD_DB,
+            [tone.end_s - tone.onset_s > LONG_S for tone in tones],
+        ]
+    )
 
 
-def _cut(marks: NDArray[np.float64], most: int) -> int:
-    """How many tones from the beginning on are speech, ``most`` at most."""
-    return int(np.concatenate([[0.0], np.cumsum(marks[:most])]).argmin())
+def _marks(
+    tones: Sequence[Tone], line: NDArray[np.bool_], speech: NDArray[np.bool_]
+) -> NDArray[np.float64]:
+    """How much every tone speaks for speech (log-odds), by what is held for line and speech."""
+    signs = _signs(tones, line)
+    of_line, of_speech = (
+        (signs[:, held].sum(axis=1) + SIGNS_WEIGHT * np.array(before)) / (held.sum() + SIGNS_WEIGHT)
+        for held, before in ((line, LINE_SIGNS), (speech, SPEECH_SIGNS))
+    )
+    of_line = np.maximum(np.minimum(of_line, SURELY), of_speech)
+    there, missing = np.log(of_speech / of_line), np.log((1 - of_speech) / (1 - of_line))
+    return np.asarray(np.where(signs, there[:, None], missing[:, None]).sum(axis=0))
+
+
+def _pauses(tones: Sequence[Tone]) -> NDArray[np.float64]:
+    """The pause before every tone, and 0 after the last; the first has none."""
+    between = [b.onset_s - a.end_s for a, b in pairwise(tones)]
+    return np.array([0.0, *between, 0.0])
+
+
+def _cut(marks: NDArray[np.float64], pauses: NDArray[np.float64], most: int) -> tuple[int, float]:
+    """How many tones from the beginning on are speech, ``most`` at most, and the odds for it."""
+    odds = np.concatenate([[0.0], np.cumsum(marks[:most])])
+    least, over = PAUSE_S
+    change = PAUSE_ODDS * np.clip((pauses[: len(odds)] - least) / over, 0.0, 1.0)
+    change[0] = 0.0
+    count = int((odds + change).argmax())
+    return count, float(odds[count])
+
+
+def _short_talk(tones: Sequence[Tone], *, from_end: bool = False) -> tuple[int, int]:
+    """How many tones at the beginning (or end) are speech, and how many may be."""
+    if len(tones) < LEAST_LINE:
+        return 0, 0
+    way = -1 if from_end else 1
+    onsets = np.array([tone.onset_s for tone in tones])
+    line = (onsets >= onsets[0] + LINE_FROM_S) & (onsets <= onsets[-1] - LINE_FROM_S)
+    number = np.arange(len(tones))
+    if line.sum() < LEAST_LINE:
+        line = (number >= len(tones) // 4) & (number < len(tones) - len(tones) // 4)
+    pauses = _pauses(tones)
+    near_end = int((np.abs(onsets - onsets[::way][0]) < EDGE_S).sum())
+    far = number[line][::way][-1]
+    count, odds, speech = 0, 0.0, np.zeros(len(tones), dtype=bool)
+    for _ in range(3):  # what is found tells how this speech and this line are
+        marks = _marks(tones, line, speech)
+        count, odds = _cut(marks[::way], pauses[::way], min(near_end, len(tones) - EDGE_TONES))
+        speech[:] = False
+        speech[::way][:count] = True
+        line = ~speech & (number * way <= far * way)
+        if line.sum() < EDGE_TONES:
+            return 0, 0
+    if odds < MAY_TALK_ODDS or count < MAY_TALK_TONES:
+        return 0, 0
+    pause_s = float(pauses[::way][1 : count + 1].max())
+    surely, maybe = _looks_spoken(tones, speech, line, pause_s)
+    if surely and odds >= SHORT_TALK_ODDS and count >= SHORT_TALK_TONES:
+        return count, 0
+    return 0, count if maybe else 0
+
+
+def _looks_spoken(
+    tones: Sequence[Tone], speech: NDArray[np.bool_], line: NDArray[np.bool_], pause_s: float
+) -> tuple[bool, bool]:
+    """Whether it is surely, and maybe, speech by its half steps, its sound and its times."""
+    _, near, pure, *_ = _signs(tones, line)[:, speech].mean(axis=1).tolist()
+    talk = [tone for tone, held in zip(tones, speech, strict=True) if held]
+    if np.mean([not _plain(tone) for tone in talk]) > WEAK_TONES:
+        return False, near <= MAY_TALK_NEAR  # a line that is drowned looks so too
+    maybe = near <= MAY_TALK_NEAR and pure <= TALK_PURE and pause_s >= TALK_PAUSE_S
+    return maybe and near <= TALK_NEAR and _breathes(talk, pause_s), maybe
+
+
+def _talk_between(tones: Sequence[Tone]) -> list[DoubtfulStretch]:
+    """The stretch within a line that is most like speech, if it is."""
+    if len(tones) < LEAST_LINE:
+        return []
+    every = np.ones(len(tones), dtype=bool)
+    odds = np.concatenate([[0.0], np.cumsum(_marks(tones, every, ~every))])
+    lowest = np.minimum.accumulate(odds)
+    end = int((odds - lowest).argmax())
+    begin = int(odds[: end + 1].argmin())
+    speech = ~every
+    speech[begin:end] = True
+    few = end - begin < SHORT_TALK_TONES or len(tones) - (end - begin) < EDGE_TONES
+    if few or odds[end] - odds[begin] < SHORT_TALK_ODDS:
+        return []
+    pause_s = float(_pauses(tones)[begin : end + 1].max())
+    if not _looks_spoken(tones, speech, ~speech, pause_s)[0]:
+        return []
+    return [DoubtfulStretch(tones[begin].onset_s, tones[end - 1].end_s, DROWNED)]
 
 
 def _from_the_line_on(tones: list[Tone]) -> tuple[list[Tone], list[Remark]]:

@@ -218,3 +218,99 @@ def test_a_fast_line_badly_in_tune_is_no_speech(tmp_path, cents):
     take = take_of(tmp_path, pluck(quick))
     assert len(take.notes) > 0.9 * len(quick)
     assert not any("speech" in said for said in take.warnings)
+
+
+# ---- a name that is announced ----------------------------------------------------------------
+
+
+def announced(seconds, seed=7, loud=0.3, pause_s=1.0):
+    """Speech of uneven syllables, with a pause for breath in it and one after it."""
+    rng = np.random.default_rng(seed)
+    words = []
+    while sum(map(len, words)) < seconds * RATE:
+        long = int(rng.integers(5, 12)) / 4
+        words += [speech(long, seed=seed + len(words), loud=loud), np.zeros(round(0.15 * RATE))]
+    said = np.concatenate(words)[: round(seconds * RATE)]
+    said[round(0.4 * seconds * RATE) :][: round(0.8 * RATE)] = 0.0
+    return np.concatenate([said, np.zeros(round(pause_s * RATE))]).astype(np.float32)
+
+
+@pytest.mark.parametrize("seconds", [4.0, 5.0, 8.0, 10.0])
+@pytest.mark.parametrize("loud", [0.3, 0.1])
+def test_a_name_that_is_announced_is_left_out_or_told(tmp_path, seconds, loud):
+    said = announced(seconds, loud=loud)
+    begin = len(said) / RATE + 0.5
+    take = take_of(tmp_path, np.concatenate([said, pluck(line(4))]))
+    warning, *others = take.warnings
+    assert others[-1] == MAY_MISHEAR
+    pitches = [n.pitch for n in take.notes]
+    assert pitches[-4 * len(WALK) :] == list(WALK * 4)
+    if (
+        "count-in" in warning
+    ):  # a voice that is taken for taps is left out as well, nearly all of it
+        assert warning.startswith("what sounds before ")
+        assert len(pitches) <= 4 * len(WALK) + 8
+    elif "left out" in warning:
+        assert warning == f"what sounds before {begin:.1f} s is no bass but speech: left out"
+        assert [n.pitch for n in take.notes] == list(WALK * 4)
+    else:
+        assert f"what sounds before {begin:.1f} s may be speech" in warning
+        assert f"--first-beat-one {begin:.1f}s" in warning
+        assert warning.doubt == "beginning"
+        assert [n.pitch for n in take.notes][-4 * len(WALK) :] == list(WALK * 4)
+
+
+@pytest.mark.parametrize("seconds", [6.0, 8.0, 10.0])
+def test_a_name_of_some_seconds_is_left_out_at_both_ends(tmp_path, seconds):
+    parts = [announced(seconds), pluck(line(4)), announced(seconds, seed=3)]
+    take = take_of(tmp_path, np.concatenate(parts))
+    assert [n.pitch for n in take.notes][: 4 * len(WALK)] == list(WALK * 4)
+    before, after, _ = take.warnings
+    assert before == f"what sounds before {seconds + 1.5:.1f} s is no bass but speech: left out"
+    assert after.startswith("what sounds after")
+    assert "speech" in after
+
+
+def test_some_seconds_of_talk_within_a_line_are_doubtful(tmp_path):
+    sound = np.concatenate([pluck(line(4)), announced(8.0), pluck(line(4))])
+    (stretch,) = take_of(tmp_path, sound).recording.doubtful
+    begin = len(pluck(line(4))) / RATE
+    assert (stretch.from_s, stretch.to_s) == pytest.approx((begin, begin + 8.0), abs=4.0)
+
+
+def runs(gap_s, cents, rest_s, seed=2):
+    """Fast notes, a rest, and again; and when the last rest ends."""
+    rng = np.random.default_rng(seed)
+    at, notes = 0.5, []
+    for _ in range(2):
+        for pitch in WALK[:7]:
+            notes.append(Pluck(at, 0.9 * gap_s, pitch + 5, float(rng.normal(0, cents))))
+            at += gap_s
+        at += rest_s
+    return notes, at
+
+
+@pytest.mark.parametrize(
+    "opening",
+    [
+        runs(0.11, 25.0, 0.0),  # fast, and badly in tune
+        runs(0.11, 12.0, 1.0),  # fast, with rests
+        ([Pluck(0.5, 0.2, 38), Pluck(0.75, 0.2, 37)], 1.0),  # a pickup
+        ([Pluck(0.5, 3.5, 28), Pluck(4.5, 3.5, 28)], 8.5),  # a drone
+        ([Pluck(0.5 + 0.5 * k, 0.45, p) for k, p in enumerate((64, 67, 71, 76) * 2)], 4.5),
+        ([Pluck(0.5 + 0.5 * k, 0.4, p, loud=0.08) for k, p in enumerate(WALK[:8])], 4.5),
+        ([Pluck(0.5 + k, 0.9, p, slide_cents=-500.0) for k, p in enumerate(WALK[:6])], 6.5),
+    ],
+    ids=["a fast run", "runs and rests", "pickup", "drone", "harmonics", "soft", "slides"],
+)
+@pytest.mark.parametrize("at_end", [False, True])
+def test_another_beginning_or_end_of_a_line_is_no_speech(tmp_path, opening, at_end):
+    notes, at = opening
+    if at_end:
+        begin = 0.5 + 0.4 * 4 * len(WALK)
+        played = line(4) + [n._replace(onset_s=n.onset_s + begin - 0.5) for n in notes]
+    else:
+        played = notes + line(4, at_s=at)
+    take = take_of(tmp_path, pluck(played))
+    assert take.warnings == (MAY_MISHEAR,)
+    assert len(take.notes) >= len(played) - 1
