@@ -46,7 +46,6 @@ __all__ = [
     "loss_sentences",
     "lost_bars",
     "missed_landing_sentences",
-    "nearly_all_met",
     "notes_counted",
     "off_by",
     "perhaps_sentences",
@@ -64,7 +63,6 @@ CAUTION = (
 HOW_SURE = "That is how sure the loss is; the bar where it begins may be one off."
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
-NEARLY_ALL = 0.9  # of the landings
 HALF = 0.5  # share of landings met below which the chart itself is doubted
 MANY_CHORUSES = 16  # of more, bars are taken together over the choruses
 LEAST_POINTS = 0.05  # points of the 100 that are told: fewer would be 0.0
@@ -197,12 +195,6 @@ def fits_chart(audit: Audit) -> bool:
         return False
     asked = [landing for landing in audit.labels.landings if landing.counted]
     return bool(asked) and sum(landing.met for landing in asked) >= HALF * len(asked)
-
-
-def nearly_all_met(audit: Audit) -> bool:
-    """Whether nearly all landings are met: the line then fits its chart, wherever it is."""
-    asked = [landing for landing in audit.labels.landings if landing.counted]
-    return bool(asked) and sum(landing.met for landing in asked) >= NEARLY_ALL * len(asked)
 
 
 def judged_notes(audit: Audit) -> tuple[int, int]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linecheck.doubts import DOUBTS, doubts
 from linecheck.music.form import ENDING_BARS, Form, bar_steps
 from linecheck.report.figures import percent
 from linecheck.report.findings_in_words import (
@@ -19,7 +20,6 @@ from linecheck.report.findings_in_words import (
     listed,
     loss_place,
     lost_bars,
-    nearly_all_met,
     silent_choruses,
 )
 
@@ -40,10 +40,10 @@ _STANDS_OUT = 5.0  # points over the mean of the others; a chorus of 100 notes s
 def what_was_good(audit: Audit, most: int = 3) -> list[str]:
     """Up to ``most`` things to keep, the strongest first.
 
-    Every take with a note has one, but for a line that could be anywhere in the form: whatever is
-    good in it may be chance.
+    Every take with a note has one, but for a line that could be anywhere in the form and is doubted
+    for it: whatever is good in it may be chance.
     """
-    if not audit.line.shows_form and not nearly_all_met(audit):
+    if not audit.line.shows_form and DOUBTS["chart"] in doubts(audit.warnings):
         return []
     candidates = (
         _kept_form(audit),
