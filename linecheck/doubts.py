@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from linecheck.terms import DoubtKind
 
-__all__ = ["DOUBTS", "Doubt", "asked_first", "doubts", "questions"]
+__all__ = ["DOUBTS", "GRAVE", "Doubt", "asked_first", "doubts", "questions"]
 
 # These put everything in question that is said of a take; the others only some of it.
 GRAVE: frozenset[DoubtKind] = frozenset(("chart", "meter", "key", "beginning", "track", "pitches"))

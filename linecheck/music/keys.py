@@ -25,26 +25,9 @@ _BY_SIGNATURE = {
 }
 _FIFTHS = "FCGDAEB"
 MOST_SIGNS = 7
-_TONICS = [
-    "C",
-    "C#",
-    "Db",
-    "D",
-    "D#",
-    "Eb",
-    "E",
-    "F",
-    "F#",
-    "Gb",
-    "G",
-    "G#",
-    "Ab",
-    "A",
-    "A#",
-    "Bb",
-    "B",
-    "Cb",
-]
+_TONICS = (
+    "C", "C#", "Db", "D", "D#", "Eb", "E", "F", "F#", "Gb", "G", "G#", "Ab", "A", "A#", "Bb", "B", "Cb",
+)  # fmt: skip
 _ANY_MODE = re.compile(r"(.+?)[ -]?(?:(dur|major|maj)|(moll|minor|min|mi|m))?", re.IGNORECASE)
 _KEY = re.compile(r"([A-G])(b|#)?(?:[ -]?((?i:major|maj|minor|min|mi)|M|m)|(-))?")
 
