@@ -118,16 +118,15 @@ class Heard:
 
     def likeliest_alike(self, start: int, stop: int, offset: int) -> int:
         """Of the offsets that are over the same chords throughout a stretch the likeliest."""
-        sounds, beats = self.tables.sounds, np.arange(start, stop) + self.first
-        there = sounds[(beats[:, None] + np.arange(self.form.beats)) % self.form.beats]
-        alike = np.flatnonzero((there == there[:, [offset]]).all(axis=0))
+        beats, offsets = np.arange(start, stop) + self.first, np.arange(self.form.beats)
+        differ = self.tables.differ(beats[:, None], offsets, offset)
+        alike = np.flatnonzero(~differ.any(axis=0))
         return int(min(alike[alike > 0], key=lambda state: float(self.costs[state])))
 
     def shown_beats(self, start: int, stop: int, offset: int) -> int:
         """Beats of a stretch at which an offset is over other chords than in place."""
-        sounds, beats = self.tables.sounds, np.arange(start, stop) + self.first
-        differ = sounds[(beats + offset) % self.form.beats] != sounds[beats % self.form.beats]
-        return int(np.count_nonzero(differ))
+        beats = np.arange(start, stop) + self.first
+        return int(np.count_nonzero(self.tables.differ(beats, 0, offset)))
 
     def readings(self, start: int, stop: int, offset: int) -> list[Candidate]:
         """A stretch read as slipped by an offset, if the chart can show it, and as adrift."""

@@ -82,6 +82,7 @@ LINK_BEATS = 2  # a rest of two beats or more breaks the link (the definition of
 WALKING_SHARE, MIXED_SHARE = 0.72, 0.45  # of the beats around, one plain note on the beat
 VOICE_BEATS = 8  # the rhythm is judged over so many beats to either side
 ALIKE_BARS = 4
+PART_BEATS = 6144  # of a long line at a time
 REPEAT_WEIGHT, AGAIN_WEIGHT = 0.7, 0.25
 MOVES = 5  # adrift: repeat, step, third or fourth, up to an octave, more
 
@@ -104,6 +105,14 @@ class FormTables:
     sounds: Ints
     share: Floats
     alone: Floats
+
+    def differ(self, beats: Ints, one: Ints | int, other: Ints | int) -> NDArray[np.bool_]:
+        """Whether two offsets are over other chords, at beats of the line."""
+        sounds = self.sounds
+        there: NDArray[np.bool_] = (
+            sounds[(beats + one) % self.beats] != sounds[(beats + other) % self.beats]
+        )
+        return there
 
 
 def _codes_of(chord: Chord) -> list[int]:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
-from linecheck.place.form_evidence import form_tables, line_codes
+from linecheck.place.form_evidence import PART_BEATS, form_tables, line_codes
 from linecheck.place.form_shown import shows_its_place
 from linecheck.place.sorted_arrays import median
 from linecheck.terms import STEPS_PER_BEAT, FormSpan, Loss, LossKind
@@ -38,7 +38,6 @@ CERTAIN = 0.5  # likelier than not is reported, others are a "perhaps"
 LEAST_BARS = 2  # a loss lasts so long: shorter ones are nearly all false
 # Shorter slips are seldom real, and so many bars adrift are as often a spell of wrong notes.
 SHORT_BARS, SHORT_ADRIFT_BARS, CERTAIN_SHORT = 3.5, 5.0, 0.8
-PART_BEATS = 6144  # of a long line at a time
 OVERLAP_BEATS = 64
 
 
@@ -199,9 +198,8 @@ def _shown(stretch: _Found, lost: int, form: Form) -> int:
     """Beats of a stretch in place that show it: there a line still lost has other chords."""
     if lost == form.beats:
         return stretch.stop - stretch.start
-    sounds, beats = form_tables(form).sounds, np.arange(stretch.start, stretch.stop)
-    differ = sounds[beats % form.beats] != sounds[(beats + lost) % form.beats]
-    return int(np.count_nonzero(differ))
+    beats = np.arange(stretch.start, stretch.stop)
+    return int(np.count_nonzero(form_tables(form).differ(beats, 0, lost)))
 
 
 def _not_back_at_the_end(settled: list[_Found], form: Form) -> list[_Found]:

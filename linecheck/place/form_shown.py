@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linecheck.place.form_evidence import STYLE_OF_VOICE, evidence, form_tables
+from linecheck.place.form_evidence import PART_BEATS, STYLE_OF_VOICE, evidence, form_tables
 from linecheck.terms import STEPS_PER_BEAT
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 __all__ = ["shows_its_place"]
 
 LEAST_NATS = np.array((0.2, 0.13, 0.05))  # a beat: walking, mixed, solo
-PART_BEATS = 6144  # of a long line at a time
 
 
 def shows_its_place(line: LineCodes, form: Form, spans: Sequence[FormSpan]) -> bool:

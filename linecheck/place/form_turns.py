@@ -46,11 +46,7 @@ def _differs(a: int, b: int, tables: FormTables, beats: NDArray[np.int64]) -> ND
     """Whether the chords of two states differ, at beats of the line; adrift differs from all."""
     if tables.beats in (a, b):
         return np.ones(len(beats), dtype=bool)
-    sounds = tables.sounds
-    differ: NDArray[np.bool_] = (
-        sounds[(beats + a) % tables.beats] != sounds[(beats + b) % tables.beats]
-    )
-    return differ
+    return tables.differ(beats, a, b)
 
 
 def _first_shown(stretch: Stretch, tables: FormTables, first: int) -> int:

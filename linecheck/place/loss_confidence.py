@@ -118,13 +118,12 @@ def _against_others(
     totals[1:] -= heard.costs[1:-1]
     worth = float(totals[offset])
     beats = np.arange(start, stop) + heard.first
-    mine = tables.sounds[(beats + offset) % tables.beats]
     for state in np.flatnonzero(totals > worth - RIVAL_NATS):
         # Places with the same chords throughout are no rivals: the chart cannot tell them apart.
-        if (tables.sounds[(beats + state) % tables.beats] == mine).all():
+        if not tables.differ(beats, offset, int(state)).any():
             totals[state] = -np.inf
     margin = worth - max(float(totals.max()), worth - MOST_MARGIN)
-    return own, margin, float((mine != tables.sounds[beats % tables.beats]).mean())
+    return own, margin, float(tables.differ(beats, 0, offset).mean())
 
 
 def _two_offsets(gain: Floats) -> float:

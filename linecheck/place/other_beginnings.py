@@ -86,12 +86,12 @@ def _alike_elsewhere(begins: int, losses: tuple[Loss, ...], form: Form) -> int |
     first = next((loss for loss in losses if loss.certain), None)
     if first is None or first.offset_beats is None or first.recovered_step is not None:
         return None
-    sounds, beats = form_tables(form).sounds, np.arange(begins, first.step // STEPS_PER_BEAT)
+    beats = np.arange(begins, first.step // STEPS_PER_BEAT)
     there = int(first.offset_beats) % form.beats
     if begins % form.beats + there >= form.beats:  # else it would lie more than a chorus back
         there -= form.beats
-    same = sounds[beats % form.beats] == sounds[(beats + there) % form.beats]
-    return there if beats.size and same.all() else None
+    differ = form_tables(form).differ(beats, 0, there)
+    return there if beats.size and not differ.any() else None
 
 
 def _again_from_the_top(

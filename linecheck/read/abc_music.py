@@ -20,7 +20,7 @@ from linecheck.read.abc_fields import KeyField, VoiceSettings, alteration
 from linecheck.read.abc_tokens import INNER, ONE, TOKEN, Head, length_of, passes_of
 from linecheck.read.file_names import listed
 from linecheck.read.printed_words import DEFAULT_VELOCITY, DYNAMICS, feel_of, read_flow_words
-from linecheck.read.score import Frame, Measure, Part, ScoreNote
+from linecheck.read.score import MOST_NAME, Frame, Measure, Part, ScoreNote
 
 if TYPE_CHECKING:
     from linecheck.read.fault_place import Where
@@ -42,7 +42,6 @@ READ_BY = {  # kind of token → the method that reads it; other tokens change n
     "decoration": "_sign", "short": "_sign",
 }  # fmt: skip
 MOST_QUARTERS = 256
-MOST_NAME = 3  # signs of a name: two sharps or flats
 MOST_REST_BARS = 1_000
 MOST_MEASURES = 20_000
 SMALL_BASS = re.compile(r"/([a-g])([b#+]?)$")

@@ -18,7 +18,7 @@ from linecheck.read.musicxml_left_hand import read_left_hand
 from linecheck.read.musicxml_signs import percent_velocity, read_direction
 from linecheck.read.musicxml_values import number_of, text_of, whole_of
 from linecheck.read.printed_words import DEFAULT_VELOCITY
-from linecheck.read.score import Clef, Measure, ScoreNote
+from linecheck.read.score import MOST_NAME, Clef, Measure, ScoreNote
 from linecheck.terms import Meter
 
 if TYPE_CHECKING:
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 MOST_DIVISIONS = 1_000_000
 MOST_QUARTERS = 256  # in one measure
 MOST_PASSES = 64
-MOST_NAME = 3  # signs of a name: two sharps or flats
 UNITS = (1, 2, 4, 8, 16, 32, 64)
 GHOST_HEADS = frozenset(("x", "cross", "circle-x"))
 RHYTHM_HEADS = frozenset(("slash", "slashed"))  # they show a rhythm and no pitch

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from linecheck.terms import Chord, Key, Meter
 
 MOST_WARNINGS = 20
+MOST_NAME = 3  # signs of a note's name: two sharps or flats
 
 
 @dataclass(slots=True)
