@@ -31,7 +31,7 @@ from linecheck.place.form_path import (
     path_if_lost,
     path_value,
 )
-from linecheck.place.form_turns import place_turns
+from linecheck.place.form_turns import StateGain, place_turns
 from linecheck.place.form_weighing import Weighing, solo_beats, weigh
 from linecheck.place.loss_confidence import confidence, features
 
@@ -109,7 +109,7 @@ class Heard:
     level: Level
     groups: tuple[NDArray[np.bool_], ...]
     costs: Floats
-    turning: Floats
+    turning: StateGain
 
     def best_offset(self, start: int, stop: int) -> int:
         """The offset that fits a stretch best."""
@@ -150,17 +150,18 @@ def stretches(
     costs = slip_costs(form)
     path, weighed, most = _decode(raw, groups, costs)
     level, lost = level_of(misfit_of(raw), groups)
-    turning = weighed.gain
+    by_path = turning = StateGain(weighed.gain, raw, weighed.slope)
     if len(lost) > 1 or lost[0].state:
-        turning = turning.copy()
-        turning[:, -1] = level.lost
+        gain = weighed.gain.copy()
+        gain[:, -1] = level.lost
+        turning = StateGain(gain, raw, 2 * level.slope)  # the misfit counts the place twice
     heard = Heard(line, form, tables, begin, raw, weighed, level, groups, costs, turning)
     tried: set[tuple[int, int, int]] = set()
     # A path that slips more easily puts up more: the confidence decides.
     easy = np.maximum(costs - EASE, LEAST_COST).astype(np.float32)
     for one in (path, path_if_lost(weighed.gain, most, easy)):
         if one and (len(one) > 1 or one[0].state):
-            tried |= _of_path(place_turns(one, weighed.gain, tables, form, begin), heard)
+            tried |= _of_path(place_turns(one, by_path, tables, form, begin), heard)
     if tried:
         tried |= _of_runs(most, heard)
     if len(lost) > 1 or lost[0].state:
@@ -259,9 +260,9 @@ def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
     It gains over being in place, and over another reading's state where that one stands.
     """
     made: list[Candidate] = []
-    stands = np.zeros(len(heard.turning), dtype=np.float32)
+    stands = np.zeros(len(heard.raw), dtype=np.int64)
     for c in taken:
-        stands[c.start : c.stop] = heard.turning[c.start : c.stop, c.state]
+        stands[c.start : c.stop] = c.state
     for c in sorted(taken, key=lambda c: (-c.confidence, c.start)):
         start, stop = c.start, c.stop
         for other in made:
@@ -272,7 +273,10 @@ def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
             continue
         low = max((m.stop for m in made if m.stop <= start), default=0)
         high = min((m.start for m in made if m.start >= stop), default=len(heard.raw))
-        gain = heard.turning[:, c.state] - stands
+        gain = np.zeros(len(heard.raw), dtype=np.float32)
+        for other in np.unique(stands):
+            mine = stands == other
+            gain[mine] = heard.turning.over(c.state, int(other), 0, len(gain))[mine]
         start -= _reach(gain[low:start][::-1])
         made.append(replace(c, start=start, stop=stop + _reach(gain[stop:high])))
     return sorted(made, key=lambda c: c.start)

@@ -45,13 +45,14 @@ class Level:
     """The misfit of each beat against the take's own level.
 
     ``rise``: misfit less the level (0 in silence); ``variance``: of it; ``lost``: nats by which the
-    beat speaks for a lost place. One entry a beat. ``mean`` and ``spread`` of walking and solo;
+    beat speaks for a lost place; ``slope``: how many of them a nat of misfit is. One entry a beat. ``mean`` and ``spread`` of walking and solo;
     ``low``, their means before it is known where the line is lost; ``lost_share`` of their beats.
     """
 
     rise: Floats
     variance: Floats
     lost: Floats
+    slope: Floats
     mean: tuple[float, float]
     spread: tuple[float, float]
     low: tuple[float, float] = (0.0, 0.0)
@@ -93,7 +94,7 @@ def _level(
 ) -> Level:
     """The level by the beats in place; by a low quantile of all blocks, where they are unknown."""
     rise, lost = np.zeros_like(misfit), np.zeros_like(misfit)
-    variance = np.zeros_like(misfit)
+    variance, slope = np.zeros_like(misfit), np.zeros_like(misfit)
     means, spreads = [], []
     for group, sounding in enumerate(groups):
         known = np.flatnonzero(sounding if in_place is None else sounding & in_place)
@@ -112,10 +113,11 @@ def _level(
         mine = misfit[sounding]
         rise[sounding] = mine - mean
         variance[sounding] = spread
+        slope[sounding] = (adrift - mean) / spread
         lost[sounding] = (adrift - mean) / spread * (mine - (mean + adrift) / 2)
         means.append(mean)
         spreads.append(spread)
-    return Level(rise, variance, lost, (means[0], means[1]), (spreads[0], spreads[1]))
+    return Level(rise, variance, lost, slope, (means[0], means[1]), (spreads[0], spreads[1]))
 
 
 def two_ways(lost: Floats) -> list[Stretch]:

@@ -10,6 +10,7 @@ of them near it, within a bar.
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +30,32 @@ GOOD = 0.88  # places that have nearly most of the chances near them; the likeli
 TRUST = 0.8  # the notes around a turn are not independent
 # Nats for a turn there, adding up; a line finds its way back where a section begins.
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.9, 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class StateGain:
+    """What each state gains over another, beat by beat, in nats.
+
+    ``over_in_place`` (beats × states) is what each gains over being in place. Adrift is told by how
+    badly the line fits, so it gains less over an offset that fits better: by ``per_nat`` (an entry a
+    beat) of each nat that ``raw`` (the evidence, beats × states) has for the offset.
+    """
+
+    over_in_place: Floats
+    raw: Floats
+    per_nat: Floats
+
+    def over(self, state: int, other: int, start: int, stop: int) -> Floats:
+        """What a state gains over another at the beats [start, stop)."""
+        gain, here = self.over_in_place, slice(start, stop)
+        adrift = gain.shape[1] - 1
+        if state == other or adrift not in {state, other}:
+            gained: Floats = gain[here, state] - gain[here, other]
+            return gained
+        offset = min(state, other)
+        fits = self.raw[here, offset] - self.raw[here, 0]
+        misfit: Floats = gain[here, adrift] - self.per_nat[here] * fits
+        return misfit if state == adrift else -misfit
 
 
 def _likely_turns(form: Form) -> Floats:
@@ -59,13 +86,13 @@ def _first_shown(stretch: Stretch, tables: FormTables, first: int) -> int:
 
 
 def place_turns(
-    path: list[Stretch], gain: Floats, tables: FormTables, form: Form, first: int
+    path: list[Stretch], gain: StateGain, tables: FormTables, form: Form, first: int
 ) -> list[Stretch]:
     """The same stretches, each beginning where it is likeliest to.
 
     Args:
         path: stretches in beats from ``first``, the beat of the first row of ``gain``.
-        gain: evidence as the take weighs it (beats × states).
+        gain: what the states gain over one another, as the take weighs it.
         tables: the chorus beat by beat.
         form: the chart laid out.
         first: beat of the line of the first row.
@@ -79,7 +106,7 @@ def place_turns(
         low = int(around[np.searchsorted(told, here - REACH_BEATS)])
         high = int(around[min(np.searchsorted(told, here + REACH_BEATS), len(around) - 1)])
         at = np.arange(low, high + 1)
-        rows = gain[low:high, before.state] - gain[low:high, after.state]
+        rows = gain.over(before.state, after.state, low, high)
         chance = TRUST * np.concatenate(([0.0], np.cumsum(rows))) + turns[(at + first) % form.beats]
         chance = np.exp(chance - chance.max())
         if after.state != 0:

@@ -47,13 +47,15 @@ class Weighing:
     ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the line in place against
     places by lot; with the gain of a path it is that of the path. ``clarity``: how much better in place than adrift the line fits where it is in
     place, nats a beat: walking, solo. ``worse``: how much worse than adrift in place fits, a beat.
-    ``beta``: the sharpness of walking and of solo.
+    ``beta``: the sharpness of walking and of solo. ``slope``: how many nats of ``gain`` a nat of
+    evidence is for adrift, a beat.
     """
 
     gain: Floats
     fit: float
     clarity: tuple[float, float]
     worse: Floats
+    slope: Floats
     beta: tuple[float, float] = (1.0, 1.0)
 
 
@@ -85,6 +87,7 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
             elif s.state:
                 own[s.start : s.stop, :-1] = np.roll(raw[s.start : s.stop, :-1], -s.state, axis=1)
     gain = raw - raw[:, :1]
+    slopes = np.zeros(len(raw), dtype=np.float32)
     fit, clarity, betas = 0.0, [], []
     for group, sounding in enumerate(groups):
         beats = np.flatnonzero(sounding & known)
@@ -109,10 +112,11 @@ def weigh(raw: Floats, groups: tuple[NDArray[np.bool_], ...], path: list[Stretch
         there = ADRIFT_MEAN[group]
         # Adrift and offsets are weighed alike, or one would swallow the other.
         slope = min(float(np.clip((there - mean) / VARIANCE[group], *SLOPES)), beta)
+        slopes[mine] = slope
         gain[mine, :-1] *= beta
         gain[mine, -1] = slope * (gain[mine, -1] - (mean + there) / 2)
     return Weighing(
-        gain, fit, (clarity[0], clarity[1]), raw[:, -1] - raw[:, 0], (betas[0], betas[1])
+        gain, fit, (clarity[0], clarity[1]), raw[:, -1] - raw[:, 0], slopes, (betas[0], betas[1])
     )
 
 
