@@ -20,8 +20,8 @@ class ReferenceShare:
 
     ``name`` is the beat with its meter ("4/4 beat 1", "4/4 off the beat") or the type of chord.
     ``shares`` is the share of each function; one more such line is expected to have ``means``, and
-    to stray from it by ``spreads`` (one standard deviation). ``notes``, ``choruses`` and ``takes`` stand
-    behind them.
+    to stray from it by ``spreads`` (one standard deviation). ``notes``, ``choruses`` and ``takes``
+    stand behind them.
     """
 
     style: Style

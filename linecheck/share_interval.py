@@ -10,9 +10,9 @@ as wide as it has to be.
 
 Priors: θ has Jeffreys' prior, Beta(½, ½), and as in the Jeffreys interval a share of all or nothing
 is not cut off on its own side (Brown, Cai and DasGupta 2001, Statistical Science 16; from memory).
-ρ has Beta(1, 6): a seventh on average, and up to 0.39 in one case of twenty. A lapse that takes three bars of
-twelve with it makes about that (``tests/measure_carry_over.py`` shows what the interval covers).
-The integral is taken on a grid, even in arcsin √θ, where Jeffreys' prior is flat.
+ρ has Beta(1, 6): a seventh on average, and up to 0.39 in one case of twenty. A lapse that takes
+three bars of twelve with it makes about that (``tests/measure_carry_over.py`` shows what the
+interval covers). The integral is taken on a grid, even in arcsin √θ, where Jeffreys' prior is flat.
 """
 
 from __future__ import annotations

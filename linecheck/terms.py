@@ -354,9 +354,10 @@ class Feel:
     None: too few notes show it; of a written line all but the tempo, since nothing was played.
 
     ``tempo`` is beats a minute (of the chart's mean length, where it mixes 4/4 with 6/8),
-    ``tempo_change`` the share by which it ends faster (+) or slower (−) than it begins. ``placement_*`` as in ``PlacedNote``, mean and one standard deviation.
-    ``length_share`` is how much of the time to the next note a walking note sounds (1: legato),
-    ``loudness`` the velocity of walking notes; their spreads are one standard deviation.
+    ``tempo_change`` the share by which it ends faster (+) or slower (−) than it begins.
+    ``placement_*`` as in ``PlacedNote``, mean and one standard deviation. ``length_share`` is how
+    much of the time to the next note a walking note sounds (1: legato), ``loudness`` the velocity
+    of walking notes; their spreads are one standard deviation.
     """
 
     tempo: float | None
@@ -637,11 +638,11 @@ class FingeredNote:
     the nut the first finger lies (the thumb, in thumb position; below 0 on an extension), for an
     open string where the hand waits meanwhile; ``position_name`` is its name in bass methods.
     ``shift`` is how many half steps the hand moves before the note, + up the neck, ``pivot``
-    likewise where the thumb stays and the hand turns on it; ``crossing`` how many strings the
-    line crosses, + to a higher one. A note out of reach has none of these, and ``out_of_reach``
-    says why ("" for all others). ``name`` is the pitch, spelled as it is written, a played one by
-    the key that most of the line fits. ``bar`` and ``beat`` are those of the take's own file, a pickup
-    bar being bar 0; None where it counts none.
+    likewise where the thumb stays and the hand turns on it; ``crossing`` how many strings the line
+    crosses, + to a higher one. A note out of reach has none of these, and ``out_of_reach`` says why
+    ("" for all others). ``name`` is the pitch, spelled as it is written, a played one by the key
+    that most of the line fits. ``bar`` and ``beat`` are those of the take's own file, a pickup bar
+    being bar 0; None where it counts none.
     """
 
     onset_s: float

@@ -3,8 +3,9 @@
 A pseudonym is a keyed hash (HMAC-SHA-256, RFC 2104) of class and name. The key is drawn by lot and
 lies with the kept audits, so that a student has the same pseudonym in every run on a folder, and
 nobody who has no key can try a list of names. The key of a take, which follows from its content, is
-hashed so too: else a copy of the take would tell whose row it is. Takes are called by their number, charts by their
-file without its folder; a chart whose name may tell a student is called by a number too.
+hashed so too: else a copy of the take would tell whose row it is. Takes are called by their number,
+charts by their file without its folder; a chart whose name may tell a student is called by a number
+too.
 
 A remark knows which names in it come from the user's files, and what stands in quotes does too.
 These are hidden word by word: a word that holds a student's name, or stands in the name of the

@@ -5,8 +5,8 @@ anonymous book is not noted: a course is that of a student.
 
 A take that lies in the folder belongs to whom the last run says: what the journal holds of it under
 another student or class is that one's from then on, where it is plainly the same file (see
-``linecheck.journal.journal_file``). Anyone else who has it keeps it; both are said. Entries of takes
-that no row has stay.
+``linecheck.journal.journal_file``). Anyone else who has it keeps it; both are said. Entries of
+takes that no row has stay.
 """
 
 from __future__ import annotations

@@ -11,7 +11,8 @@ where that is a chart's (``2026-03-01 blues``), or where files of several names 
 charts and numbers, and folders are not said to be classes; else it is who is named, as in
 ``2026-03-01 Mira``. A day is no part of any other name, so that ``2026-03-01 Mira.mid`` is Mira's.
 Where a file in no student's folder is called by nothing but its day, or by its day and its chart
-(``2026-03-01 blues.mid``, ``2026-03-01 blues 2.mid``), it belongs to the one whose folder was given.
+(``2026-03-01 blues.mid``, ``2026-03-01 blues 2.mid``), it belongs to the one whose folder was
+given.
 """
 
 from __future__ import annotations

@@ -11,9 +11,9 @@ pitches keep to no half steps. Of 150 renders of bass, some of them fast lines i
 stretch that looks so; fast notes do not settle, but keep to the half steps of one tuning.
 
 A name that is announced is too short for that. It is told by five signs of its tones against those
-of the take's own line (naive Bayes), and left out where it has pauses, and keeps neither to the half
-steps nor to a time: a fast run into a line has none of these. Where only some of it holds, it is
-told and kept. Seconds; levels as shares of full scale. Thresholds: measured on renders
+of the take's own line (naive Bayes), and left out where it has pauses, and keeps neither to the
+half steps nor to a time: a fast run into a line has none of these. Where only some of it holds, it
+is told and kept. Seconds; levels as shares of full scale. Thresholds: measured on renders
 (``tests/measure_hearing.py``), those of speech on ten synthetic voices.
 """
 

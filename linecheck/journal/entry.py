@@ -42,10 +42,10 @@ class Entry:
     chart's title, ``chart_key`` a hash of its meters, sections and chords, equal for charts that
     ask the same of a line. ``parts`` is part → share over the whole take (None: nothing to earn),
     presence among them. ``grid`` is what placement is measured against: the click of the file, the
-    beats of the playing, or the notation.
-    The time feel is None where too few notes show it, and in a written line all but the tempo.
-    ``weights`` are the rubric's as shares that add up to 1. ``recorded`` counts in which order a
-    journal took its entries in, renewed ones anew (0: none did); it is no part of what an entry says.
+    beats of the playing, or the notation. The time feel is None where too few notes show it, and in
+    a written line all but the tempo. ``weights`` are the rubric's as shares that add up to 1.
+    ``recorded`` counts in which order a journal took its entries in, renewed ones anew (0: none
+    did); it is no part of what an entry says.
     """
 
     student: str

@@ -1,10 +1,10 @@
 """Intonation: how far the notes of a recording lie from equal temperament, as facts.
 
 Definition: the deviation of a note is its ``cents`` as it was heard, at the take's own tuning; a
-note without one (slid, too short, too faint, in a doubtful stretch) counts nowhere. It is told
-for all notes, by pitch, by region of the strings, and by how the note was reached. A pitch is one
-row however it is spelled, named as it is spelled most. Nothing of it touches a score. Units: cents, a hundredth of an equal-tempered half step (ISO 16: A4 = 440 Hz
-where the take does not show its own).
+note without one (slid, too short, too faint, in a doubtful stretch) counts nowhere. It is told for
+all notes, by pitch, by region of the strings, and by how the note was reached. A pitch is one row
+however it is spelled, named as it is spelled most. Nothing of it touches a score. Units: cents, a
+hundredth of an equal-tempered half step (ISO 16: A4 = 440 Hz where the take does not show its own).
 
 Regions are where a bass tuned in fourths has the pitch in its low positions, and above the G
 string's low positions the neck and the thumb position (common practice): the likeliest string, for

@@ -11,8 +11,8 @@ it is careless. So where fewer than half are met in the stretches that are in pl
 where the line is hardly ever in place), chart and first beat one are doubted.
 
 **Any place**: a line that fits other places of the form as well as its own does not show where it
-is. If it meets nearly all landings, that is only told, for so does a line on one chord that the form
-keeps to; else the chart is doubted.
+is. If it meets nearly all landings, that is only told, for so does a line on one chord that the
+form keeps to; else the chart is doubted.
 
 Where the chart is doubted, another key that fits only a little better is still the likelier reason.
 """

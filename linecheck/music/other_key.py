@@ -1,8 +1,8 @@
 """A chart in another key: the same form, every chord as far from the tonic as before.
 
 Tunes are practised through the keys, and a player may know one in another key than the chart has.
-Names keep their letters' distance, as in a transposed part (common practice): the b3 of F is Ab, that
-of E is G. Where that would ask for two accidentals, or for Cb, Fb, E# or B# outside the scale,
+Names keep their letters' distance, as in a transposed part (common practice): the b3 of F is Ab,
+that of E is G. Where that would ask for two accidentals, or for Cb, Fb, E# or B# outside the scale,
 the name is that of the key.
 """
 

@@ -7,8 +7,8 @@ the offset that fits it best, and the surest readings that do not overlap stand.
 
 In the first search the line is at every beat at one of all offsets in whole beats, or adrift.
 Staying is free, a slip costs ``slip_costs`` nats, and each note pays by ``form_evidence``. It is
-skipped where no offset anywhere gains what a slip costs, which is the same answer sooner. It is made
-once more at lower costs, for more stretches to judge; so are the runs over which the likeliest
+skipped where no offset anywhere gains what a slip costs, which is the same answer sooner. It is
+made once more at lower costs, for more stretches to judge; so are the runs over which the likeliest
 offsets gain most. Of places over the same chords the likeliest size of a slip is taken.
 """
 

@@ -1,10 +1,10 @@
 """Where a line fits its place worse than it does elsewhere in the same take: it may be lost there.
 
-The *misfit* of a beat is how much better its notes are explained by a line that fits no place
-than by one in place, in nats: by the evidence of adrift, and by that of all places in turn, added
-up (both judge the same notes, so the sum is on a scale of its own). Players differ in how plainly they play the
-form, so the misfit says little by itself; but one player is steady, and a stretch whose misfit
-lies well above the take's own *level* is one where the form was lost, whatever the offset.
+The *misfit* of a beat is how much better its notes are explained by a line that fits no place than
+by one in place, in nats: by the evidence of adrift, and by that of all places in turn, added up
+(both judge the same notes, so the sum is on a scale of its own). Players differ in how plainly they
+play the form, so the misfit says little by itself; but one player is steady, and a stretch whose
+misfit lies well above the take's own *level* is one where the form was lost, whatever the offset.
 
 The level of a take is the mean and the spread of its misfit where it is in place, walking and
 solo apart, each drawn towards what players at large do. A beat then pays by two normal
@@ -45,8 +45,9 @@ class Level:
     """The misfit of each beat against the take's own level.
 
     ``rise``: misfit less the level (0 in silence); ``variance``: of it; ``lost``: nats by which the
-    beat speaks for a lost place; ``slope``: how many of them a nat of misfit is. One entry a beat. ``mean`` and ``spread`` of walking and solo;
-    ``low``, their means before it is known where the line is lost; ``lost_share`` of their beats.
+    beat speaks for a lost place; ``slope``: how many of them a nat of misfit is. One entry a beat.
+    ``mean`` and ``spread`` of walking and solo; ``low``, their means before it is known where the
+    line is lost; ``lost_share`` of their beats.
     """
 
     rise: Floats

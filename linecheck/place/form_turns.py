@@ -4,7 +4,8 @@ A form loss begins at the earliest place that the evidence supports: where the c
 place are the same as those by the form clock nothing shows it, so it begins where they first
 differ. The notes around a turn speak for each place in turn; bar lines, beginnings of sections and
 of choruses are likelier turns than the rest. Of these chances the place is chosen that has most
-of them near it, within a bar.
+of them near it, within a bar; bars that were in place are not to be called lost, so a beginning is
+rather told late than early.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 REACH_BEATS = 32  # to either side, of beats where the chords differ
 GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
+EARLY = 1.0  # of the chance that a line is lost only two bars later, or more, counts against a place
 # Nats for a turn there, adding up; a line finds its way back where a section begins.
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.9, 0.5
 
@@ -37,8 +39,8 @@ class StateGain:
     """What each state gains over another, beat by beat, in nats.
 
     ``over_in_place`` (beats × states) is what each gains over being in place. Adrift is told by how
-    badly the line fits, so it gains less over an offset that fits better: by ``per_nat`` (an entry a
-    beat) of each nat that ``raw`` (the evidence, beats × states) has for the offset.
+    badly the line fits, so it gains less over an offset that fits better: by ``per_nat`` (an entry
+    a beat) of each nat that ``raw`` (the evidence, beats × states) has for the offset.
     """
 
     over_in_place: Floats
@@ -119,6 +121,9 @@ def place_turns(
                 chance = moved
         bar = form.chart.meter.beats
         near = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
+        if after.state != 0:
+            later = np.append(chance[::-1].cumsum()[::-1], np.zeros(2 * bar + 1))
+            near -= EARLY * later[2 * bar + 1 :]
         good = np.flatnonzero(near >= GOOD * near.max())
         starts.append(int(at[good[chance[good].argmax()]]))
     stops = [*starts[1:], path[-1].stop]

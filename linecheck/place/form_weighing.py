@@ -45,10 +45,10 @@ class Weighing:
     """The evidence relative to in place as this take weighs it, and how well the path explains.
 
     ``gain``: beats × states, column 0 zero. ``fit``: log-likelihood of the line in place against
-    places by lot; with the gain of a path it is that of the path. ``clarity``: how much better in place than adrift the line fits where it is in
-    place, nats a beat: walking, solo. ``worse``: how much worse than adrift in place fits, a beat.
-    ``beta``: the sharpness of walking and of solo. ``slope``: how many nats of ``gain`` a nat of
-    evidence is for adrift, a beat.
+    places by lot; with the gain of a path it is that of the path. ``clarity``: how much better in
+    place than adrift the line fits where it is in place, nats a beat: walking, solo. ``worse``: how
+    much worse than adrift in place fits, a beat. ``beta``: the sharpness of walking and of solo.
+    ``slope``: how many nats of ``gain`` a nat of evidence is for adrift, a beat.
     """
 
     gain: Floats

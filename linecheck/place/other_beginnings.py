@@ -1,7 +1,7 @@
 """Other places where a line may begin: said with the option that takes the line to begin there.
 
-Two readings are common and cannot be told from the notes, or not safely: a line that begins where the
-form sounds as at another place, and one that stops and begins again from the top.
+Two readings are common and cannot be told from the notes, or not safely: a line that begins where
+the form sounds as at another place, and one that stops and begins again from the top.
 """
 
 from __future__ import annotations

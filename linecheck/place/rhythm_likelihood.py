@@ -1,10 +1,11 @@
 """How likely a take's rhythm is on a grid of beats: one number, comparable between grids.
 
 The line is taken as a chain of blocks of four beats, each in one style of a table (walking, in two,
-eighths, triplets, sixteenths, phrases, resting) and mostly in that of the block before. In a style every part of a beat holds an attack or
-none, each by its own chance; an attack falls around its part with the take's jitter. The result is
-the natural logarithm of the probability density of all onsets, in notes a second, so that grids of
-different tempo and phase, which explain the same onsets, can be compared by their difference.
+eighths, triplets, sixteenths, phrases, resting) and mostly in that of the block before. In a style
+every part of a beat holds an attack or none, each by its own chance; an attack falls around its
+part with the take's jitter. The result is the natural logarithm of the probability density of all
+onsets, in notes a second, so that grids of different tempo and phase, which explain the same
+onsets, can be compared by their difference.
 
 Styles and chances: common practice of bass lines, hand-set.
 """

@@ -1,9 +1,9 @@
 """What to practise after a take: the weakest bars, exercises over them, a track to play to.
 
 ``drill`` makes the plan out of an audit; the rows of ``WRITERS`` put it into files;
-``practice_track`` lays out the track to practise to, which ``write_midi`` writes;
-``write_watched`` keeps the bars for the next take, ``check_watched`` says what became of them. To add a format:
-one module ``as_X``, one row. Writers are imported when they are used.
+``practice_track`` lays out the track to practise to, which ``write_midi`` writes; ``write_watched``
+keeps the bars for the next take, ``check_watched`` says what became of them. To add a format: one
+module ``as_X``, one row. Writers are imported when they are used.
 """
 
 from __future__ import annotations

@@ -46,8 +46,8 @@ class Trouble:
 
     ``points`` is what it took from the 100. The landing was ``missed`` in so many of the ``asked``
     choruses; ``instead`` says what was played for it. ``outside`` counts the notes outside on the
-    way to it, ``silent`` the silent beats of its bar. ``lost`` says of each form loss that begins in
-    the bar what it was. ``only_root`` is set where nothing was wrong, and every landing a root.
+    way to it, ``silent`` the silent beats of its bar. ``lost`` says of each form loss that begins
+    in the bar what it was. ``only_root`` is set where nothing was wrong, and every landing a root.
     """
 
     bar: int
@@ -154,7 +154,8 @@ class PracticePlan:
 
     ``tempo`` is the take's own. ``chosen`` is true where a person named the bars, ``adrift`` where
     the line fits no place in the form nearly throughout: no two bars would mend that, and there are
-    no spots. ``questions`` are what of the audit puts in question whether the take was read rightly.
+    no spots. ``questions`` are what of the audit puts in question whether the take was read
+    rightly.
     """
 
     chart: Chart

@@ -2,8 +2,8 @@
 
 For every spot and every tempo: a bar of count-in, the loop a few times over, and a closing bar that
 holds the first chord, in which the left hand rests. The click is on two and four in 4/4; elsewhere
-on every pulse that begins no group (``form.group_sizes``): the second and third of three, the second,
-third and fifth of five. A pulse is a quarter note, in compound meters a dotted one. Nobody
+on every pulse that begins no group (``form.group_sizes``): the second and third of three, the
+second, third and fifth of five. A pulse is a quarter note, in compound meters a dotted one. Nobody
 plays the bass, unless it is asked for: that is the student's.
 """
 

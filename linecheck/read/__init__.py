@@ -1,10 +1,11 @@
 """Files in: charts, takes and rubrics, one file a format.
 
 The format is chosen by the suffix, never by trying readers; a file that begins like one of another
-kind is refused by what it is (``file_kinds``). A chart reader is
-``(path: Path) -> Chart``, a take reader ``(path: Path, *, track: str | None) -> Take`` (one of a
-recording is given ``progress`` too); each raises the fault of its kind with ``source`` set. To add a format: one module, one row here.
-Readers are imported when their suffix is first met, so that a chart in TOML loads no score library.
+kind is refused by what it is (``file_kinds``). A chart reader is ``(path: Path) -> Chart``, a take
+reader ``(path: Path, *, track: str | None) -> Take`` (one of a recording is given ``progress``
+too); each raises the fault of its kind with ``source`` set. To add a format: one module, one row
+here. Readers are imported when their suffix is first met, so that a chart in TOML loads no score
+library.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Days and weeks in the names of files and folders.
 
-A name may hold a day (``2026-03-01``) or the number of a week (``KW 10``, ``week 3``) beside what it
-names. Only a day is a date.
+A name may hold a day (``2026-03-01``) or the number of a week (``KW 10``, ``week 3``) beside what
+it names. Only a day is a date.
 """
 
 from __future__ import annotations

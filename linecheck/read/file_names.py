@@ -81,7 +81,8 @@ def near_names(people: Iterable[tuple[str, str]]) -> list[AlikeNames]:
     """Pairs of students of one class whose names differ in one letter, as by a slip.
 
     Names of ``NEAR_FROM`` letters or more, of as many words; the word that differs is no initial
-    and no number. A class of more than ``MOST_NEAR`` students is an archive, and is not asked about.
+    and no number. A class of more than ``MOST_NEAR`` students is an archive, and is not asked
+    about.
 
     Args:
         people: the student and the class of each, "" for none.

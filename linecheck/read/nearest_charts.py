@@ -74,7 +74,8 @@ def words_key(name: str) -> str:
 def name_without_chart(name: str, chart: Path) -> str:
     """What a take's name says beside that of its chart: ``"Lamp Oil - Mira"`` is Mira.
 
-    The whole name where it does not begin or end with that of the chart, or where no letter is left.
+    The whole name where it does not begin or end with that of the chart, or where no letter is
+    left.
     """
     key = name_key(chart)
     places = [found.span() for found in _WORD.finditer(name)]

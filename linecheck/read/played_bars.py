@@ -2,10 +2,11 @@
 
 A measure that is shorter than its meter is, in this order: a pickup, where it is the first; the
 half of a bar that is split, where its other half follows; the pickup of a section or a repeat, for
-which the bar before leaves no room, and which is played over the end of that bar; the last bar, which gives the pickup its
-time; else a bar of its own meter, where a program wrote the file, which fills all others up with
-rests. In typed files, and where such measures are many, they were not filled up and are full bars.
-Lengths are exact quarter notes. The rules are common practice of engraving.
+which the bar before leaves no room, and which is played over the end of that bar; the last bar,
+which gives the pickup its time; else a bar of its own meter, where a program wrote the file, which
+fills all others up with rests. In typed files, and where such measures are many, they were not
+filled up and are full bars. Lengths are exact quarter notes. The rules are common practice of
+engraving.
 """
 
 from __future__ import annotations

@@ -2,7 +2,8 @@
 
 Its keys are ``schema``, ``takes``, ``choruses``, ``notes`` and ``shares``; each entry of ``shares``
 has ``style``, ``by``, ``name``, what stands behind it, and for every function a ``share`` and a
-``mean`` (0 to 1) and a ``spread`` (0 to 0.5). A key that is not known or a figure out of bounds is a fault.
+``mean`` (0 to 1) and a ``spread`` (0 to 0.5). A key that is not known or a figure out of bounds is
+a fault.
 """
 
 from __future__ import annotations

@@ -2,11 +2,11 @@
 
 A file that is named is a take; its chart stands beside it under its name. In a folder, and in the
 folders within it, every file with the suffix of a take is one, unless it is the chart of another or
-lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up to
-the named one, each with its ``charts``: one that is called like the take (see
-``linecheck.read.nearest_charts``), or the only one there. Where no chart is told by its place or its
-name, the only written file of a folder is the chart of the played takes, and every other written take
-is read over the chord symbols that it holds itself.
+lies in a folder called ``charts``. Its chart is looked for beside it, then in the folders above up
+to the named one, each with its ``charts``: one that is called like the take (see
+``linecheck.read.nearest_charts``), or the only one there. Where no chart is told by its place or
+its name, the only written file of a folder is the chart of the played takes, and every other
+written take is read over the chord symbols that it holds itself.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Files out: one file a format. ``WRITERS`` is the table that the command line is built from.
 
-A new format is one new ``as_X.py`` with a function ``write_X(audit) -> str`` (or bytes) and one row here;
-``--X FILE`` then exists. A writer is imported only when its file is asked for.
+A new format is one new ``as_X.py`` with a function ``write_X(audit) -> str`` (or bytes) and one row
+here; ``--X FILE`` then exists. A writer is imported only when its file is asked for.
 """
 
 from __future__ import annotations

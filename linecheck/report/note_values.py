@@ -1,8 +1,9 @@
 """The values that fill a stretch of a bar: plain, dotted, or in a tuplet.
 
 Definition: a stretch is cut at the places that a reader must see: the beat, the halves of a 4/4
-bar, the groups of a bar of threes (``form.bar_groups``). A beat (or two, for quarter triplets) whose places do not
-fit its halves and quarters is a tuplet. Units: steps of a bar, from its beat one; common practice.
+bar, the groups of a bar of threes (``form.bar_groups``). A beat (or two, for quarter triplets)
+whose places do not fit its halves and quarters is a tuplet. Units: steps of a bar, from its beat
+one; common practice.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """What was good about a take, in sentences: a student needs to know what to keep.
 
 Each sentence is a fact of the audit like every other finding; the strongest come first. Praised is
-only what was played in place: where the form is lost, a landing is met and a note leads by accident.
+only what was played in place: where the form is lost, a landing is met and a note leads by
+accident.
 """
 
 from __future__ import annotations
