@@ -10,11 +10,16 @@ from typing import TYPE_CHECKING
 from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
 from tests.synthetic.lines import LineNote, monophonic
 from tests.synthetic.players import (
+    cells_and_drills,
     cheapest_path,
+    listening_beginner,
+    long_lines,
     metric_shares,
     phrase_plans,
+    riff_player,
     singer,
     small_vocabulary,
+    sparse_singer,
     stock_patterns,
     voice_leading,
 )
@@ -30,11 +35,16 @@ FITTED_PLAYERS: tuple[PlayerModule, ...] = (
     fourth_player,
     fifth_player,
     sixth_player,
+    cells_and_drills,
     cheapest_path,
+    listening_beginner,
+    long_lines,
     metric_shares,
     phrase_plans,
+    riff_player,
     singer,
     small_vocabulary,
+    sparse_singer,
     stock_patterns,
     voice_leading,
 )
