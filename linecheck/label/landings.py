@@ -7,12 +7,13 @@ off-beat before and held over it. A ghost meets nothing.
 A note placed on the landing decides; where none is, the one pushed and held over it; then one
 placed within a quarter of a beat (a sixteenth early or late). A landing over N.C., before the take
 begins or after it ends is not counted, nor, in a solo, one in a breath: a rest of two beats or
-more. Steps are twelfths of a beat.
+more, reckoned within the bars that are soloed. Steps are twelfths of a beat.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
+from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.label.anticipation import pushes
@@ -66,6 +67,7 @@ class LandingFinder:
         """
         landings: list[Landing] = []
         bars = len(self._form.chart.bars)
+        soloed = self._soloed(solo_bars)
         for chorus in range(len(solo_bars) // bars):
             first = chorus * self._form.steps
             for spot in self._spots:
@@ -73,7 +75,7 @@ class LandingFinder:
                 played = index, _ = self._played_for(step, spot.facts)
                 counted = spot.facts.is_chord and judged[0] <= step < judged[1]
                 if counted and index is None and solo_bars[chorus * bars + spot.bar - 1]:
-                    counted = not self._in_a_breath(step)
+                    counted = not self._in_a_breath(step, soloed[chorus * bars + spot.bar - 1])
                 place = Place(chorus + 1, spot.bar, spot.beat)
                 landings.append(self._landing(place, spot, played, counted))
         return tuple(landings)
@@ -108,7 +110,21 @@ class LandingFinder:
             at += 1
         return best
 
-    def _in_a_breath(self, step: int) -> bool:
+    def _soloed(self, solo_bars: Sequence[bool]) -> list[tuple[int, int]]:
+        """For every bar the steps of the run of bars in one style that it lies in."""
+        starts, bars = self._form.bar_starts, len(self._form.chart.bars)
+        runs: list[tuple[int, int]] = []
+        first = 0
+        for _, run in groupby(solo_bars):
+            stop = first + sum(1 for _ in run)
+            begin, end = (
+                at // bars * self._form.steps + starts[at % bars] for at in (first, stop)
+            )
+            runs += [(begin, end)] * (stop - first)
+            first = stop
+        return runs
+
+    def _in_a_breath(self, step: int, soloed: tuple[int, int]) -> bool:
         at = bisect_left(self._steps, step)
         silent_from = float("-inf")
         if at:
@@ -116,7 +132,8 @@ class LandingFinder:
             held_to = note.step + GHOST_HOLDS if note.ghost else note.end_step
             silent_from = max(note.end_step, held_to)
         silent_to = self._steps[at] if at < len(self._steps) else float("inf")
-        return silent_from <= step and silent_to - silent_from >= BREATH
+        begin, end = soloed
+        return silent_from <= step and min(silent_to, end) - max(silent_from, begin) >= BREATH
 
     def _landing(
         self, place: Place, spot: _Spot, played: tuple[int | None, bool], counted: bool

@@ -163,6 +163,17 @@ def test_a_breath_is_a_rest_of_two_beats_or_more(rest, counted):
     assert labels.landings[1].counted is counted
 
 
+@pytest.mark.parametrize("walked", ["F2 A2 C3 D3", "F2 A2 C3 -"])
+def test_the_silence_of_walking_makes_no_breath_of_the_solo_after_it(walked):
+    chorus = " ".join(["F2 A2 C3 A2"] * 7)
+    solo = " ".join(PHRASE.split()[2:])
+    bars = " ".join(["| F7"] * 8)
+    line = f"{chorus} {walked} -:1 {solo} " + " ".join([PHRASE] * 7)
+    labels = label(line, chart_of(bars), choruses=2)
+    assert labels.styles == ("walking", "solo")
+    assert (labels.landings[8].note, labels.landings[8].counted) == (None, True)
+
+
 def test_a_landing_that_a_note_is_held_over_is_no_breath():
     labels = label(f"{PHRASE[:-6]} A2:4.5 {PHRASE} {PHRASE}", chart_of("| F7 | Bb7 | F7 | F7 |"))
     assert labels.styles == ("solo",)
