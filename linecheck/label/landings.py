@@ -117,9 +117,7 @@ class LandingFinder:
         first = 0
         for _, run in groupby(solo_bars):
             stop = first + sum(1 for _ in run)
-            begin, end = (
-                at // bars * self._form.steps + starts[at % bars] for at in (first, stop)
-            )
+            begin, end = (at // bars * self._form.steps + starts[at % bars] for at in (first, stop))
             runs += [(begin, end)] * (stop - first)
             first = stop
         return runs

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 REACH_BEATS = 32  # to either side, of beats where the chords differ
 GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
-EARLY = 1.0  # of the chance that a line is lost only two bars later, or more, counts against a place
+EARLY = 1.0  # how much the chance that the line is lost only two bars later counts against a place
 # Nats for a turn there, adding up; a line finds its way back where a section begins.
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.9, 0.5
 
