@@ -30,9 +30,9 @@ BLOCK_BEATS = 16
 # Walking, solo; nats a beat. Mean and variance of the misfit of lines in place, and the mean of
 # lines adrift that counts: medians over takes of all fitted players. The variance is that of blocks,
 # times their beats: neighbouring beats are alike.
-IN_PLACE_MEAN = (-1.18, -0.55)
-ADRIFT_MEAN = (0.95, 0.66)
-VARIANCE = (1.83, 1.5)
+IN_PLACE_MEAN = (-1.08, -0.54)
+ADRIFT_MEAN = (0.93, 0.67)
+VARIANCE = (1.73, 1.22)
 LEAST_RISE = (1.0, 0.5)  # of the adrift mean over the level of the take
 PRIOR_BLOCKS, PRIOR_SPREAD_BLOCKS = 2.0, 6.0
 QUANTILE, QUANTILE_BELOW = 0.35, 0.385  # a low quantile, and how many spreads below the mean it is

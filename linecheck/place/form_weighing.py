@@ -32,9 +32,9 @@ LAPSE = 0.1  # share of blocks that may be anything
 
 # Walking, solo. Nats a beat by which adrift beats in place: in clean lines, and in adrift ones;
 # and the variance of it a beat. Medians over takes of all fitted players.
-CLEAN_MEAN = (-0.44, -0.19)
-ADRIFT_MEAN = (0.72, 0.5)
-VARIANCE = (0.45, 0.4)
+CLEAN_MEAN = (-0.39, -0.18)
+ADRIFT_MEAN = (0.68, 0.51)
+VARIANCE = (0.42, 0.35)
 PRIOR_BLOCKS = 2.0
 QUANTILE, QUANTILE_BELOW = 0.3, 0.09
 SLOPES = (0.02, 1.8)

@@ -10,17 +10,23 @@ from typing import TYPE_CHECKING
 from tests.synthetic import fifth_player, fourth_player, sixth_player, third_player
 from tests.synthetic.lines import LineNote, monophonic
 from tests.synthetic.players import (
+    by_heart,
     cells_and_drills,
     cheapest_path,
+    fourths_and_fives,
+    key_centres,
     listening_beginner,
     long_lines,
     metric_shares,
     phrase_plans,
+    pushed_bass,
+    reharmonizer,
     riff_player,
     singer,
     small_vocabulary,
     sparse_singer,
     stock_patterns,
+    suspender,
     voice_leading,
 )
 
@@ -35,17 +41,23 @@ FITTED_PLAYERS: tuple[PlayerModule, ...] = (
     fourth_player,
     fifth_player,
     sixth_player,
+    by_heart,
     cells_and_drills,
     cheapest_path,
+    fourths_and_fives,
+    key_centres,
     listening_beginner,
     long_lines,
     metric_shares,
     phrase_plans,
+    pushed_bass,
+    reharmonizer,
     riff_player,
     singer,
     small_vocabulary,
     sparse_singer,
     stock_patterns,
+    suspender,
     voice_leading,
 )
 
