@@ -21,6 +21,11 @@ def said(found):
     ]
 
 
+def certain_losses(found):
+    """What is only a "perhaps" may come and go with the lengths, which are written rounded."""
+    return [(x.step, x.kind, x.offset_beats) for x in found.line.losses if x.certain]
+
+
 @pytest.mark.parametrize("take", TAKES, ids=lambda take: take["name"])
 def test_an_audit_of_the_written_line_says_the_same(take, tmp_path):
     chart = TUNES / take["chart"]
@@ -30,9 +35,7 @@ def test_an_audit_of_the_written_line_says_the_same(take, tmp_path):
     written = audit(chart, file)
     assert said(written) == said(played)
     assert [x.met for x in written.labels.landings] == [x.met for x in played.labels.landings]
-    assert [(x.step, x.kind, x.offset_beats) for x in written.line.losses] == [
-        (x.step, x.kind, x.offset_beats) for x in played.line.losses
-    ]
+    assert certain_losses(written) == certain_losses(played)
     assert written.judgement.commitment == pytest.approx(played.judgement.commitment)
     assert written.line.grid == "written"
     assert written.warnings == written.take.warnings == ()

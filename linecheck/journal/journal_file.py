@@ -554,9 +554,10 @@ def _waiting(path: Path) -> bool:
 
 def _schema(database: sqlite3.Connection, path: Path) -> int:
     """Which schema the journal has; 0 for a new file."""
-    (application,) = database.execute("PRAGMA application_id").fetchone()
-    (schema,) = database.execute("PRAGMA user_version").fetchone()
-    (tables,) = database.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    with _one_state(database):
+        (application,) = database.execute("PRAGMA application_id").fetchone()
+        (schema,) = database.execute("PRAGMA user_version").fetchone()
+        (tables,) = database.execute("SELECT count(*) FROM sqlite_master").fetchone()
     if application != APPLICATION and (application or schema or tables):
         raise JournalFault(
             "is an SQLite file of another program; expected a journal", source=str(path)
@@ -596,6 +597,20 @@ def _transaction(database: sqlite3.Connection) -> Iterator[None]:
             database.execute("ROLLBACK")
         raise
     database.execute("COMMIT")
+
+
+@contextmanager
+def _one_state(database: sqlite3.Connection) -> Iterator[None]:
+    """Read the file as it is at one moment, also while another process makes a journal of it."""
+    if database.in_transaction:
+        yield
+        return
+    database.execute("BEGIN")
+    try:
+        yield
+    finally:
+        if database.in_transaction:
+            database.execute("ROLLBACK")
 
 
 @contextmanager

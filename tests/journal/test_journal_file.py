@@ -18,7 +18,14 @@ import pytest
 from linecheck.faults import JournalFault
 from linecheck.journal import check_journal, courses, entries, others_with, record
 from linecheck.journal.course_in_words import caveats
-from linecheck.journal.journal_file import _COLUMNS, _SCHEMA_STEPS, APPLICATION, _row
+from linecheck.journal.journal_file import (
+    _COLUMNS,
+    _SCHEMA_STEPS,
+    APPLICATION,
+    SCHEMA,
+    _row,
+    _schema,
+)
 from tests.journal.invented_entries import entry_like
 
 ROOT = Path(__file__).parent.parent.parent
@@ -307,6 +314,21 @@ def test_three_writers_at_once_lose_nothing_and_repeat_nothing(journal):
         _, faults = one.communicate(timeout=60)
         assert (one.returncode, faults) == (0, "")
     assert len(entries(journal)) == 3 * 10 * 2
+
+
+def test_a_file_that_becomes_a_journal_while_it_is_looked_at_is_one(journal):
+    with closing(sqlite3.connect(journal, isolation_level=None)) as database:
+        database.execute("PRAGMA journal_mode = WAL")
+        made = []
+
+        def another_makes_it(statement):
+            if "user_version" in statement and not made:
+                made.append(record(journal, [entry_like()]))
+
+        database.set_trace_callback(another_makes_it)
+        assert _schema(database, journal) == 0  # as it was when the look began
+        assert made
+        assert _schema(database, journal) == SCHEMA
 
 
 def test_a_killed_writer_loses_nothing_that_it_said_was_recorded(journal):
