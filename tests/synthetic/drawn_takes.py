@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Play = Callable[[Form, int, int, np.random.Generator, Any], list[LineNote]]
 
-KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo", "two slips walking", "two slips solo")  # fmt: skip
+KINDS = ("clean walking", "clean solo", "walking", "solo", "adrift walking", "adrift solo", "two slips walking", "two slips solo", "clean mixed", "mixed", "adrift mixed")  # fmt: skip
 LEAST_SHOWN = 2.5  # bars in which the chart shows a slip, or the slip is drawn again
 TRIES = 200
 LATEST_SHOWN = 8  # bars after which it shows at the latest
