@@ -2,26 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 
 from linecheck import read_rubric
 from linecheck.grade.class_page import write_class_page
 from tests.grade.invented_class import class_rows, graded, refused
-
-CHROMIUM = next(
-    (p for p in ("chromium", "chromium-browser", "google-chrome") if shutil.which(p)), ""
-)
-if not CHROMIUM:
-    pytest.skip(
-        "NO BROWSER: the page was not tested as a teacher meets it; apt-get install chromium",
-        allow_module_level=True,
-    )
-sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
-axe = pytest.importorskip(
-    "axe_playwright_python.sync_playwright", reason="pip install axe-playwright-python"
-)
 
 HOSTILE = '"><script>alert(1)</script>'
 
@@ -44,30 +29,25 @@ def page_file(tmp_path_factory):
 
 
 @pytest.mark.parametrize("width", [390, 800, 1200, 1600])
-def test_what_a_teacher_needs_is_in_sight(tmp_path, width):
+def test_what_a_teacher_needs_is_in_sight(browser, tmp_path, width):
     file = tmp_path / "class.html"
     page = write_class_page(
         class_rows(85), read_rubric(), title="Tuesday", pass_mark=85.0, ranking=True,
         links=lambda _: {"report": "reports/a.html", "points": "appeals/a.txt"},
     )  # fmt: skip
     file.write_text(page, encoding="utf-8")
-    with sync_api.sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
-        )
-        page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
-        page.goto(file.as_uri())
-        ends = page.evaluate(
-            "[...document.querySelectorAll('.takes strong, .takes a')]"
-            ".map(e => e.getBoundingClientRect().right)"
-        )
-        high = page.evaluate(
-            "Math.max(...[...document.querySelectorAll('.takes tbody tr')].map(e => e.offsetHeight))"
-        )
-        cut = page.evaluate(
-            "(e => e.scrollWidth - e.clientWidth)(document.querySelector('.takes').parentElement)"
-        )
-        browser.close()
+    page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
+    page.goto(file.as_uri())
+    ends = page.evaluate(
+        "[...document.querySelectorAll('.takes strong, .takes a')]"
+        ".map(e => e.getBoundingClientRect().right)"
+    )
+    high = page.evaluate(
+        "Math.max(...[...document.querySelectorAll('.takes tbody tr')].map(e => e.offsetHeight))"
+    )
+    cut = page.evaluate(
+        "(e => e.scrollWidth - e.clientWidth)(document.querySelector('.takes').parentElement)"
+    )
     assert max(ends) <= width
     assert high <= 110
     assert width < 800 or cut <= 0
@@ -76,24 +56,24 @@ def test_what_a_teacher_needs_is_in_sight(tmp_path, width):
 @pytest.mark.parametrize(
     ("width", "theme"), [(390, "light"), (390, "dark"), (1440, "light"), (1440, "dark")]
 )
-def test_it_fits_the_window_asks_for_nothing_and_axe_finds_nothing_serious(page_file, width, theme):
+def test_it_fits_the_window_asks_for_nothing_and_axe_finds_nothing_serious(
+    browser, page_file, width, theme
+):
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright", reason="pip install axe-playwright-python"
+    )
     troubles = []
-    with sync_api.sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
-        )
-        page = browser.new_context(
-            viewport={"width": width, "height": 900}, color_scheme=theme, bypass_csp=True
-        ).new_page()
-        page.on("console", lambda m: troubles.append(m.text))
-        page.on("pageerror", lambda e: troubles.append(str(e)))
-        page.on("dialog", lambda d: troubles.append(d.message) or d.dismiss())
-        page.on("request", lambda r: troubles.append(r.url) if r.url != page_file.as_uri() else 0)
-        page.goto(page_file.as_uri())
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        assert page.locator("h1").inner_text() == HOSTILE
-        found = axe.Axe().run(page).response["violations"]
-        browser.close()
+    page = browser.new_context(
+        viewport={"width": width, "height": 900}, color_scheme=theme, bypass_csp=True
+    ).new_page()
+    page.on("console", lambda m: troubles.append(m.text))
+    page.on("pageerror", lambda e: troubles.append(str(e)))
+    page.on("dialog", lambda d: troubles.append(d.message) or d.dismiss())
+    page.on("request", lambda r: troubles.append(r.url) if r.url != page_file.as_uri() else 0)
+    page.goto(page_file.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.locator("h1").inner_text() == HOSTILE
+    found = axe.Axe().run(page).response["violations"]
     told = [
         (v["id"], v["impact"], v["nodes"][0]["html"][:200])
         for v in found
@@ -103,26 +83,21 @@ def test_it_fits_the_window_asks_for_nothing_and_axe_finds_nothing_serious(page_
     assert troubles == []
 
 
-def test_no_empty_line_stands_in_a_row_however_long_the_name(tmp_path):
+def test_no_empty_line_stands_in_a_row_however_long_the_name(browser, tmp_path):
     file = tmp_path / "class.html"
     page = write_class_page(
         [graded("Ana " + "il"[n % 2] * n, "edda") for n in range(30)], read_rubric(), title="Tue",
         links=lambda _: {"report": "reports/a.html", "points": "appeals/a.txt"},
     )  # fmt: skip
     file.write_text(page, encoding="utf-8")
-    with sync_api.sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
+    shown = browser.new_context(viewport={"width": 390, "height": 900}).new_page()
+    shown.goto(file.as_uri())
+    for width in range(390, 1000, 90):
+        shown.set_viewport_size({"width": width, "height": 900})
+        gaps = shown.evaluate(
+            "[...document.querySelectorAll('.takes th .file')].map(file => "
+            "file.getBoundingClientRect().top - [...file.parentNode.querySelectorAll('a')].at(-1)"
+            ".getClientRects()[0].bottom)"
         )
-        shown = browser.new_context(viewport={"width": 390, "height": 900}).new_page()
-        shown.goto(file.as_uri())
-        for width in range(390, 1000, 90):
-            shown.set_viewport_size({"width": width, "height": 900})
-            gaps = shown.evaluate(
-                "[...document.querySelectorAll('.takes th .file')].map(file => "
-                "file.getBoundingClientRect().top - [...file.parentNode.querySelectorAll('a')].at(-1)"
-                ".getClientRects()[0].bottom)"
-            )
-            assert len(gaps) == 30
-            assert max(gaps) < 8
-        browser.close()
+        assert len(gaps) == 30
+        assert max(gaps) < 8

@@ -2,36 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 
 from linecheck.journal import courses, write_courses_html
 from tests.journal.invented_entries import entry_like
 from tests.journal.test_progress_command import mira
 
-CHROMIUM = next(
-    (p for p in ("chromium", "chromium-browser", "google-chrome") if shutil.which(p)), ""
-)
-if not CHROMIUM:
-    pytest.skip(
-        "NO BROWSER: the page was not tested as a teacher meets it; apt-get install chromium",
-        allow_module_level=True,
-    )
-sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
-
 HOSTILE = '"><script>alert(1)</script><img src=x onerror=alert(2)>'
 SIZES = {"phone": (390, 844), "desk": (1440, 900)}
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_api.sync_playwright() as driver:
-        started = driver.chromium.launch(
-            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
-        )
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import shutil
 import time
 from dataclasses import replace
 
@@ -12,16 +11,6 @@ import pytest
 from linecheck.report.as_html import write_html
 from tests.recorded_audit import hummed, recorded
 from tests.report.invented_audits import audit_of
-
-CHROMIUM = next(
-    (p for p in ("chromium", "chromium-browser", "google-chrome") if shutil.which(p)), ""
-)
-if not CHROMIUM:
-    pytest.skip(
-        "NO BROWSER: the page was not tested as a student meets it; apt-get install chromium",
-        allow_module_level=True,
-    )
-sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
 
 SIZES = {"phone": (390, 844), "tablet": (800, 1100), "desk": (1440, 900)}
 # Counts what the page asks of the sound hardware: [frequency, start, stop] of every oscillator.
@@ -37,16 +26,6 @@ AudioContext.prototype.createOscillator = function () {
   return tone;
 };
 """
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_api.sync_playwright() as driver:
-        started = driver.chromium.launch(
-            executable_path=shutil.which(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
-        )
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")
