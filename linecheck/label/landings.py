@@ -67,7 +67,7 @@ class LandingFinder:
         """
         landings: list[Landing] = []
         bars = len(self._form.chart.bars)
-        soloed = self._soloed(solo_bars)
+        runs = self._runs(solo_bars)
         for chorus in range(len(solo_bars) // bars):
             first = chorus * self._form.steps
             for spot in self._spots:
@@ -75,7 +75,7 @@ class LandingFinder:
                 played = index, _ = self._played_for(step, spot.facts)
                 counted = spot.facts.is_chord and judged[0] <= step < judged[1]
                 if counted and index is None and solo_bars[chorus * bars + spot.bar - 1]:
-                    counted = not self._in_a_breath(step, soloed[chorus * bars + spot.bar - 1])
+                    counted = not self._in_a_breath(step, runs[chorus * bars + spot.bar - 1])
                 place = Place(chorus + 1, spot.bar, spot.beat)
                 landings.append(self._landing(place, spot, played, counted))
         return tuple(landings)
@@ -110,8 +110,8 @@ class LandingFinder:
             at += 1
         return best
 
-    def _soloed(self, solo_bars: Sequence[bool]) -> list[tuple[int, int]]:
-        """For every bar the steps of the run of bars in one style that it lies in."""
+    def _runs(self, solo_bars: Sequence[bool]) -> list[tuple[int, int]]:
+        """For every bar from which step to which the bars around it are in its style."""
         starts, bars = self._form.bar_starts, len(self._form.chart.bars)
         runs: list[tuple[int, int]] = []
         first = 0
@@ -122,7 +122,7 @@ class LandingFinder:
             first = stop
         return runs
 
-    def _in_a_breath(self, step: int, soloed: tuple[int, int]) -> bool:
+    def _in_a_breath(self, step: int, run: tuple[int, int]) -> bool:
         at = bisect_left(self._steps, step)
         silent_from = float("-inf")
         if at:
@@ -130,7 +130,7 @@ class LandingFinder:
             held_to = note.step + GHOST_HOLDS if note.ghost else note.end_step
             silent_from = max(note.end_step, held_to)
         silent_to = self._steps[at] if at < len(self._steps) else float("inf")
-        begin, end = soloed
+        begin, end = run
         return silent_from <= step and min(silent_to, end) - max(silent_from, begin) >= BREATH
 
     def _landing(

@@ -273,10 +273,7 @@ def _grown(taken: list[Candidate], heard: Heard) -> list[Candidate]:
             continue
         low = max((m.stop for m in made if m.stop <= start), default=0)
         high = min((m.start for m in made if m.start >= stop), default=len(heard.raw))
-        gain = np.zeros(len(heard.raw), dtype=np.float32)
-        for other in np.unique(stands):
-            mine = stands == other
-            gain[mine] = heard.turning.over(c.state, int(other), 0, len(gain))[mine]
+        gain = heard.turning.over_each(c.state, stands)
         start -= _reach(gain[low:start][::-1])
         made.append(replace(c, start=start, stop=stop + _reach(gain[stop:high])))
     return sorted(made, key=lambda c: c.start)

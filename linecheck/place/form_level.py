@@ -115,7 +115,7 @@ def _level(
         rise[sounding] = mine - mean
         variance[sounding] = spread
         slope[sounding] = (adrift - mean) / spread
-        lost[sounding] = (adrift - mean) / spread * (mine - (mean + adrift) / 2)
+        lost[sounding] = slope[sounding] * (mine - (mean + adrift) / 2)
         means.append(mean)
         spreads.append(spread)
     return Level(rise, variance, lost, slope, (means[0], means[1]), (spreads[0], spreads[1]))

@@ -4,8 +4,8 @@ A form loss begins at the earliest place that the evidence supports: where the c
 place are the same as those by the form clock nothing shows it, so it begins where they first
 differ. The notes around a turn speak for each place in turn; bar lines, beginnings of sections and
 of choruses are likelier turns than the rest. Of these chances the place is chosen that has most
-of them near it, within a bar; bars that were in place are not to be called lost, so a beginning is
-rather told late than early.
+of them near it, within a bar. A loss begins where something speaks for it: of bars that tell nothing
+none is called lost, so a beginning is rather told late than early.
 """
 
 from __future__ import annotations
@@ -58,6 +58,14 @@ class StateGain:
         fits = self.raw[here, offset] - self.raw[here, 0]
         misfit: Floats = gain[here, adrift] - self.per_nat[here] * fits
         return misfit if state == adrift else -misfit
+
+    def over_each(self, state: int, others: NDArray[np.int64]) -> Floats:
+        """What a state gains over another of its own at every beat (an entry a beat)."""
+        gained = np.zeros(len(others), dtype=np.float32)
+        for other in np.unique(others):
+            mine = others == other
+            gained[mine] = self.over(state, int(other), 0, len(others))[mine]
+        return gained
 
 
 def _likely_turns(form: Form) -> Floats:
