@@ -29,6 +29,9 @@ AROUND_BEATS = 512
 EDGE_BEATS = 8
 RIVAL_NATS = 3.0
 MOST_ODDS = 12.0  # nats
+# Nats by which a slip is likelier against adrift than in the takes of the fit, which are adrift more
+# often than real ones: one take in six and not in two. A stretch is as likely lost as before.
+SLIP_RATHER = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +157,8 @@ def confidence(found: LossFeatures) -> tuple[float, float]:
     """The chance that the stretch is a slip by just this offset, and that it is adrift."""
     row = np.array((1.0, *found.values))
     logits = np.concatenate((row, np.tanh(row @ HIDDEN))) @ OUT
+    lost, rather = np.logaddexp(logits[1], logits[2]), logits[1] - logits[2] + SLIP_RATHER
+    logits[1:] = lost - np.logaddexp(0.0, (-rather, rather))
     return _settled(logits, 1), _settled(logits, 2)
 
 
