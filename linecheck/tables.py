@@ -134,12 +134,15 @@ def landings(audit: Audit) -> pd.DataFrame:
 
 
 def losses(audit: Audit) -> pd.DataFrame:
-    """One row a form loss; ``certain`` is false for one that is only possible."""
+    """One row a form loss; ``certain`` is false for one that is only possible.
+
+    ``other_offsets``: beats, divided by spaces; nobody can tell those from ``offset_beats``.
+    """
     _check(audit, Audit)
     form = Form(audit.chart, audit.line.choruses)
     columns = (
         "chorus", "bar", "beat", "kind", "offset_beats", "recovered_chorus", "recovered_bar",
-        "recovered_beat", "confidence", "certain",
+        "recovered_beat", "confidence", "certain", "other_offsets",
     )  # fmt: skip
     rows = []
     for loss in audit.line.losses:
@@ -157,6 +160,7 @@ def losses(audit: Audit) -> pd.DataFrame:
                 "recovered_beat": back and back.beat,
                 "confidence": loss.confidence,
                 "certain": loss.certain,
+                "other_offsets": " ".join(f"{offset:g}" for offset in loss.other_offsets),
             }
         )
     return _table(rows, columns)

@@ -336,7 +336,9 @@ class Loss:
     """A form loss. ``step`` is the earliest place that the evidence supports.
 
     ``recovered_step`` is None where the line does not come back. A loss that is only possible
-    (``certain`` false) is reported as "perhaps" and touches no score.
+    (``certain`` false) is reported as "perhaps" and touches no score. ``other_offsets``: those that
+    the notes speak for as well, since they are over the same chords throughout the loss, and that
+    are about as likely; nobody can tell which of them it was.
     """
 
     step: int
@@ -345,6 +347,7 @@ class Loss:
     recovered_step: int | None
     confidence: float
     certain: bool = True
+    other_offsets: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ COLUMNS = {
     ),
     tables.losses: (
         "chorus w, bar w, beat f, kind t, offset_beats f, recovered_chorus w, recovered_bar w, "
-        "recovered_beat f, confidence f, certain b"
+        "recovered_beat f, confidence f, certain b, other_offsets t"
     ),
     tables.choruses: (
         "chorus w, style t, notes w, root w, third w, fifth w, seventh w, approach w, tension w, "

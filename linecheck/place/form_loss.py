@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from linecheck.place.form_candidates import PERHAPS, candidates, smaller_way
+from linecheck.place.form_candidates import PERHAPS, candidates, slip_costs, smaller_way
 from linecheck.place.form_evidence import PART_BEATS, form_tables, line_codes
 from linecheck.place.form_shown import shows_its_place
 from linecheck.place.sorted_arrays import median
@@ -39,6 +39,7 @@ LEAST_BARS = 2  # a loss lasts so long: shorter ones are nearly all false
 # Shorter slips are seldom real, and so many bars adrift are as often a spell of wrong notes.
 SHORT_BARS, SHORT_ADRIFT_BARS, CERTAIN_SHORT = 3.5, 5.0, 0.8
 OVERLAP_BEATS = 64
+AS_LIKELY = 1.5  # nats, between sizes of a slip that are about as likely
 
 
 class FormFound(NamedTuple):
@@ -215,6 +216,20 @@ def _not_back_at_the_end(settled: list[_Found], form: Form) -> list[_Found]:
     return [*before[:-1], replace(before[-1], stop=last.stop)]
 
 
+def _other_offsets(s: _Found, form: Form) -> tuple[float, ...]:
+    """Offsets over the same chords throughout a slip, of a size that is about as likely.
+
+    Throughout: as far as it shows. Where its own chords are those by the form clock again, a line
+    at another offset may be back in place.
+    """
+    costs, offsets = slip_costs(form), np.arange(form.beats)
+    tables, beats = form_tables(form), np.arange(s.start, s.stop)
+    beats = beats[: 1 + np.flatnonzero(tables.differ(beats, 0, s.state)).max(initial=-1)]
+    alike = ~tables.differ(beats[:, None], offsets, s.state).any(axis=0)
+    alike &= (offsets > 0) & (offsets != s.state) & (costs[:-1] < costs[s.state] + AS_LIKELY)
+    return tuple(float(smaller_way(int(o), form.beats)) for o in np.flatnonzero(alike))
+
+
 def _report(
     found: list[_Found], form: Form, whole: tuple[int, int]
 ) -> tuple[tuple[FormSpan, ...], tuple[Loss, ...]]:
@@ -227,7 +242,8 @@ def _report(
         offset = offset_of(s.state)
         kind: LossKind = "adrift" if offset is None else "ahead" if offset > 0 else "behind"
         back = s.stop * STEPS_PER_BEAT if after is not None and after.state == 0 else None
-        return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain)
+        others = () if offset is None else _other_offsets(s, form)
+        return Loss(s.start * STEPS_PER_BEAT, kind, offset, back, s.confidence, s.certain, others)
 
     settled = _not_back_at_the_end(_joined(_settled(found), form), form)
     spans = [

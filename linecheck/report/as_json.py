@@ -262,6 +262,7 @@ def _loss(loss: Loss, form: Form) -> dict[str, Any]:
         "offset": rounded(loss.offset_beats, BEATS),
         "recovered": back,
         "confidence": rounded(loss.confidence, SHARE),
+        "other_offsets": [rounded(offset, BEATS) for offset in loss.other_offsets],
     }
 
 

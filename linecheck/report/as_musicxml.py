@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from linecheck.music.form import Form
-from linecheck.report.findings_in_words import distance_in_words, style_text
+from linecheck.report.findings_in_words import off_by, style_text
 from linecheck.report.function_looks import ALTERED_FIFTHS, GHOST_LETTER, letter
 from linecheck.report.left_hand_marks import SHORT_CAUTION, add_left_hand, new_strings
 from linecheck.report.musicxml_elements import (
@@ -307,10 +307,7 @@ def _loss_words(audit: Audit) -> dict[int, list[str]]:
     """Step → what is said of the losses that begin or end there."""
     found: dict[int, list[str]] = {}
     for loss in audit.line.losses:
-        if loss.kind == "adrift" or loss.offset_beats is None:
-            words = "adrift"
-        else:
-            words = f"{distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+        words = off_by(loss, audit.chart, adrift="adrift")
         perhaps = "" if loss.certain else "perhaps "
         found.setdefault(loss.step, []).append(f"{perhaps}{words} from here")
         if loss.recovered_step is not None and loss.certain:

@@ -241,7 +241,8 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
     begin = form.place(loss.step)
     what = off_by(loss, audit.chart)
     if loss.offset_beats is not None:
-        what = f"you are {what}{_sections_in_words(loss, audit)}"
+        alike = " (the chords are the same)" if loss.other_offsets else ""
+        what = f"you are {what}{alike}{_sections_in_words(loss, audit)}"
     if loss.recovered_step is None:
         back = "not back in place before the take ends"
     else:
@@ -282,6 +283,7 @@ def _sections_in_words(loss: Loss, audit: Audit) -> str:
     both_ways = 2 * abs(shift) == form.steps
     ends_as_form = loss.recovered_step is None and (end + shift) % form.steps == 0
     went_on = end - loss.step > section_steps or ends_as_form
+    both_ways |= bool(loss.other_offsets)
     if from_there or not went_on or went_wrong_before or both_ways:
         return told
     first, last = (there, played) if shift > 0 else (played, there)
@@ -310,11 +312,28 @@ def _bars_of(section: Section, chart: Chart) -> list[object]:
     ]
 
 
-def off_by(loss: Loss, chart: Chart) -> str:
-    """What a loss is: ``"one bar ahead"``, or that the line fits no place."""
+def off_by(loss: Loss, chart: Chart, adrift: str = "the line fits no place in the form") -> str:
+    """What a loss is: ``"one bar ahead"``, or that the line fits no place.
+
+    Where nobody can tell which of two it was: ``"four bars ahead or behind"``.
+
+    Args:
+        loss: the loss.
+        chart: for the length of its bars.
+        adrift: what to say where the line fits no place.
+    """
     if loss.offset_beats is None:
-        return "the line fits no place in the form"
-    return f"{distance_in_words(loss.offset_beats, chart)} {loss.kind}"
+        return adrift
+    told = f"{distance_in_words(loss.offset_beats, chart)} {loss.kind}"
+    if not loss.other_offsets:
+        return told
+    first, *more = loss.other_offsets
+    if more:
+        return f"{told} or elsewhere"
+    way = "ahead" if first > 0 else "behind"
+    if first == -loss.offset_beats:
+        return f"{told} or {way}"
+    return f"{told} or {distance_in_words(first, chart)} {way}"
 
 
 # ---- landings and sections -------------------------------------------------------------------

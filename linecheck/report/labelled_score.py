@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linecheck.report.figures import short_name
-from linecheck.report.findings_in_words import distance_in_words
+from linecheck.report.findings_in_words import off_by
 from linecheck.report.left_hand_marks import finger_and_string, finger_in_words, new_strings
 from linecheck.report.markup import Safe, element, number
 from linecheck.report.score_in_words import (
@@ -317,10 +317,7 @@ def _lost_stretches(audit: Audit) -> list[_Lost]:
     )
     found = []
     for loss in audit.line.losses:
-        if loss.kind == "adrift" or loss.offset_beats is None:
-            words = "adrift"
-        else:
-            words = f"{distance_in_words(loss.offset_beats, audit.chart)} {loss.kind}"
+        words = off_by(loss, audit.chart, adrift="adrift")
         if not loss.certain:
             words = f"perhaps {words}"
         back = loss.recovered_step

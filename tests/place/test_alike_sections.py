@@ -12,6 +12,8 @@ from linecheck.music.form import Form
 from linecheck.place.form_evidence import alike_from_the_top, form_tables, sounding_like_the_top
 from linecheck.place.other_beginnings import other_beginnings
 from linecheck.read.chart_toml import parse_chart_toml
+from linecheck.report.as_json import audit_as_data
+from linecheck.report.findings_in_words import loss_sentences
 from linecheck.steps import audit
 from linecheck.terms import Loss, Take, TakeNote, TempoMap
 
@@ -186,6 +188,29 @@ def test_a_line_that_stops_and_begins_again_from_the_top_is_told_so(click):
     assert losses_of(judged) == []
     assert judged.line.choruses == 2
     assert not [text for text in judged.warnings if "begins again" in text]
+
+
+@pytest.mark.parametrize("click", [True, False])
+def test_where_the_chords_are_the_same_it_is_told_that_nobody_knows_the_way(click):
+    bridge_forgotten = ["A", "a", "B", "last", "A", "a", "A", "last", "A", "a", "B", "last"]
+    found = audit(TUNE, take_of(bridge_forgotten, click=click))
+    (loss,) = [loss for loss in found.line.losses if loss.certain]
+    assert {loss.offset_beats, *loss.other_offsets} == {32.0, -32.0}
+    (said,) = loss_sentences(found)
+    assert said.startswith(
+        f"chorus 2: from bar 17 you are eight bars {loss.kind} or "
+    )  # fmt: skip
+    assert "(the chords are the same), playing section A where section B is; " in said
+    (row,) = audit_as_data(found)["form"]["losses"]
+    assert row["other_offsets"] == list(loss.other_offsets)
+
+
+def test_a_way_that_the_chords_show_has_no_other():
+    found = audit(
+        TUNE, take_of(["A", "a", "B", "last", "A", "a", "B", "last", "A", "B", "B", "last"])
+    )
+    (loss,) = [loss for loss in found.line.losses if loss.certain]
+    assert (loss.offset_beats, loss.other_offsets) == (32.0, ())
 
 
 def test_a_rest_of_the_form_is_no_stop():

@@ -152,6 +152,18 @@ def test_a_loss_by_whole_sections_names_them():
     )
 
 
+def test_a_loss_that_may_as_well_be_another_says_so():
+    either_way = Loss(4 * 48, "ahead", 4.0, None, 0.9, other_offsets=(-4.0,))
+    same = "(the chords are the same)"
+    assert a_loss_in_sections(either_way).endswith(f"you are one bar ahead or behind {same}")
+    farther = replace(either_way, other_offsets=(-8.0,))
+    assert a_loss_in_sections(farther).endswith(f"one bar ahead or two bars behind {same}")
+    many = replace(either_way, other_offsets=(-4.0, -8.0))
+    assert a_loss_in_sections(many).endswith(f"one bar ahead or elsewhere {same}")
+    by_a_section = Loss(4 * 48, "ahead", 8.0, None, 0.9, other_offsets=(-8.0,))
+    assert "left out" not in a_loss_in_sections(by_a_section)
+
+
 def test_no_sections_are_named_where_that_may_not_be_true():
     one_bar = Loss(4 * 48, "ahead", 4.0, None, 0.9)
     assert a_loss_in_sections(one_bar) == "chorus 1: from bar 5 you are one bar ahead"
