@@ -5,7 +5,8 @@ place are the same as those by the form clock nothing shows it, so it begins whe
 differ. The notes around a turn speak for each place in turn; bar lines, beginnings of sections and
 of choruses are likelier turns than the rest. Of these chances the place is chosen that has most
 of them near it, within a bar. A loss begins where something speaks for it: of bars that tell nothing
-none is called lost, so a beginning is rather told late than early.
+none is called lost, so a beginning is rather told late than early, and a line is back at the first
+bar line from which on nothing shows that it is not.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 REACH_BEATS = 32  # to either side, of beats where the chords differ
 GOOD = 0.88  # places that have nearly most of the chances near them; the likeliest is taken
 TRUST = 0.8  # the notes around a turn are not independent
+SPEAKS = 1.0  # nats for the lost place: fewer do not show that the line is still there
 EARLY = 1.0  # how much the chance that the line is lost only two bars later counts against a place
 # Nats for a turn there, adding up; a line finds its way back where a section begins.
 BAR_LINE, SECTION_START, CHORUS_START = 1.8, 0.9, 0.5
@@ -95,6 +97,40 @@ def _first_shown(stretch: Stretch, tables: FormTables, first: int) -> int:
     return stretch.start + int(differ.argmax())
 
 
+def _where_shown(chance: Floats, differ: NDArray[np.bool_]) -> Floats:
+    """The chances of a loss to begin, each moved on to where the chords first show it."""
+    places = np.flatnonzero(differ)
+    nearest = np.searchsorted(places, np.arange(len(chance)))
+    shown = nearest < len(places)
+    if not shown.any():
+        return chance
+    moved = np.zeros_like(chance)
+    np.add.at(moved, places[nearest[shown]], chance[shown])
+    return moved
+
+
+def _likeliest(chance: Floats, bar: int, early: float) -> int:
+    """The likeliest place of those that have nearly most of the chances within a bar.
+
+    ``early``: how much chances more than two bars later count against a place.
+    """
+    near = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
+    later = np.append(chance[::-1].cumsum()[::-1], np.zeros(2 * bar + 1))
+    near -= early * later[2 * bar + 1 :]
+    good = np.flatnonzero(near >= GOOD * near.max())
+    return int(good[chance[good].argmax()])
+
+
+def _back_from(
+    turn: int, differ: NDArray[np.bool_], rows: Floats, bar_lines: NDArray[np.bool_]
+) -> int:
+    """The first bar line from which on up to the turn nothing shows the line to be lost still."""
+    soonest = int(np.flatnonzero(differ[:turn]).max(initial=-1)) + 1
+    lost_from_there = rows[soonest:turn][::-1].cumsum()[::-1] > SPEAKS
+    back = np.flatnonzero(bar_lines[soonest:turn] & ~lost_from_there)
+    return soonest + int(back[0]) if back.size else turn
+
+
 def place_turns(
     path: list[Stretch], gain: StateGain, tables: FormTables, form: Form, first: int
 ) -> list[Stretch]:
@@ -119,20 +155,13 @@ def place_turns(
         rows = gain.over(before.state, after.state, low, high)
         chance = TRUST * np.concatenate(([0.0], np.cumsum(rows))) + turns[(at + first) % form.beats]
         chance = np.exp(chance - chance.max())
-        if after.state != 0:
-            differ = np.flatnonzero(_differs(before.state, after.state, tables, at + first))
-            nearest = np.searchsorted(differ, np.arange(len(at)))
-            shown = nearest < len(differ)
-            moved = np.zeros_like(chance)
-            if shown.any():
-                np.add.at(moved, differ[nearest[shown]], chance[shown])
-                chance = moved
         bar = form.chart.meter.beats
-        near = np.convolve(chance, np.ones(2 * bar + 1), mode="full")[bar : bar + len(chance)]
+        differ = _differs(before.state, after.state, tables, at + first)
         if after.state != 0:
-            later = np.append(chance[::-1].cumsum()[::-1], np.zeros(2 * bar + 1))
-            near -= EARLY * later[2 * bar + 1 :]
-        good = np.flatnonzero(near >= GOOD * near.max())
-        starts.append(int(at[good[chance[good].argmax()]]))
+            turn = _likeliest(_where_shown(chance, differ), bar, early=EARLY)
+        else:
+            bar_lines = turns[(at + first) % form.beats] > 0
+            turn = _back_from(_likeliest(chance, bar, early=0.0), differ, rows, bar_lines)
+        starts.append(int(at[turn]))
     stops = [*starts[1:], path[-1].stop]
     return [Stretch(a, b, s.state) for a, b, s in zip(starts, stops, path, strict=True)]

@@ -31,7 +31,7 @@ RIVAL_NATS = 3.0
 MOST_ODDS = 12.0  # nats
 # Nats by which a slip is likelier against adrift than in the takes of the fit, which are adrift more
 # often than real ones: one take in six and not in two. A stretch is as likely lost as before.
-SLIP_RATHER = 1.0
+SLIP_RATHER = 0.7
 
 
 @dataclass(frozen=True, slots=True)

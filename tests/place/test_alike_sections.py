@@ -201,6 +201,7 @@ def test_where_the_chords_are_the_same_it_is_told_that_nobody_knows_the_way(clic
         f"chorus 2: from bar 17 you are eight bars {loss.kind} or "
     )  # fmt: skip
     assert "(the chords are the same), playing section A where section B is; " in said
+    assert said.partition("; ")[2].startswith("back in place at bar 25 ")  # where all play A
     (row,) = audit_as_data(found)["form"]["losses"]
     assert row["other_offsets"] == list(loss.other_offsets)
 

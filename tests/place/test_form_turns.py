@@ -71,3 +71,24 @@ def test_adrift_beside_a_slip_takes_nothing_from_it() -> None:
     pairs, _, false = match(take.truth, [x for x in losses if x.certain], bar)
     assert pairs
     assert not false
+
+
+def back(nats: np.ndarray) -> int:
+    """The beat from which on a line is back that was a bar ahead over changes and a long C7."""
+    form = Form(chart_of("| F7 | Bb7 | Eb7 | F7 | C7 | C7 | C7 | C7 | F7 | Bb7 | Eb7 | Ab7 |"))
+    gain = np.zeros((len(nats), ADRIFT + 1), dtype=np.float32)
+    gain[:, AHEAD] = nats
+    told = StateGain(gain, np.zeros_like(gain), np.zeros(len(nats), dtype=np.float32))
+    path = [Stretch(0, 28, AHEAD), Stretch(28, len(nats), 0)]
+    return place_turns(path, told, form_tables(form), form, 0)[1].start
+
+
+def test_a_line_is_back_at_the_first_bar_line_from_which_on_nothing_shows_it_lost() -> None:
+    beats = np.arange(48)
+    # A bar ahead it has C7 from bar 4 on, so that bars 5 to 7 are the same in both places.
+    assert back(np.where(beats < 16, 2.0, np.where(beats < 32, 0.0, -2.0))) == 16
+    assert back(np.where(beats < 22, 2.0, np.where(beats < 32, 0.0, -2.0))) == 24
+
+
+def test_a_line_is_back_where_the_notes_say_so_and_not_sooner() -> None:
+    assert back(np.where(np.arange(48) < 10, 2.0, -2.0)) == 10
