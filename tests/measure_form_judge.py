@@ -8,7 +8,8 @@ The charts, habits and losses are those of ``tests/synthetic/second_player.py`` 
 could reach. Use it to see where the inference stands, not to choose numbers by: for that there is
 ``measure_form.py``.
 A loss is right if kind and offset are exact and it lies over the stretch; its place is right if
-it begins within a bar of where the player slipped or of where the harmony first shows it.
+it begins within a bar of where the player slipped or of where the harmony first shows it. A slip
+told at another offset over the same chords (``Loss.other_offsets``) is missed and false all the same.
 ``--plain`` measures ``plain_form_model`` instead: how hard the takes are. ``--wrong`` replaces a
 share of the notes by any pitch from E1 to G3: wrong notes are no loss.
 """
@@ -72,7 +73,7 @@ def measure(
     """Print how a kind of takes is met; gives (confidence, real) of everything reported."""
     rng = np.random.default_rng([seed, KINDS.index(kind)])
     right, wanted, false, near, choruses, cost, notes = 0, 0, 0, 0, 0, 0.0, 0
-    takes_with_false = 0
+    takes_with_false = either = 0
     groups: defaultdict[str, list[int]] = defaultdict(list)
     sure: list[tuple[float, int]] = []
     for number in range(takes):
@@ -96,6 +97,7 @@ def measure(
         certain = [x for x in losses if x.certain]
         pairs, missed, wrong = match(take.truth, certain, bar)
         takes_with_false += bool(wrong)
+        either += sum(t.offset_beats in x.other_offsets for t in missed for x in wrong)
         right, wanted, false = right + len(pairs), wanted + len(pairs) + len(missed), false + len(wrong)  # fmt: skip
         for t, x in pairs:
             shown = t.step if t.shown_step is None else t.shown_step
@@ -113,7 +115,7 @@ def measure(
         print(f"{kind}: {per:.2f} false in 100 clean choruses ({choruses}), in {takes_with_false} of {takes} takes; goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
         return sure
     f1 = 2 * right / (right + wanted + false)
-    print(f"{kind}: F1 {f1:.3f} ({right} of {wanted}, {false} false), begins within a bar {near / max(1, right):.2f}; goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
+    print(f"{kind}: F1 {f1:.3f} ({right} of {wanted}, {false} false, {either} missed and false since the chords are the same), begins within a bar {near / max(1, right):.2f}; goal {GOALS[kind]}; {1e6 * cost / notes:.0f} µs a note")  # fmt: skip
     if detail:
         print("  ", {k: f"{sum(v)}/{len(v)}" for k, v in sorted(groups.items())})
     return sure
