@@ -20,7 +20,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from linecheck.music.form import Form
 from linecheck.report.findings_in_words import off_by, style_text
-from linecheck.report.function_looks import ALTERED_FIFTHS, GHOST_LETTER, letter
+from linecheck.report.function_looks import GHOST_LETTER, degree_beside, letter
 from linecheck.report.left_hand_marks import SHORT_CAUTION, add_left_hand, new_strings
 from linecheck.report.musicxml_elements import (
     add,
@@ -291,15 +291,10 @@ def _verses(note: Note) -> tuple[str, str]:
         return GHOST_LETTER, ""
     if note.function is None:
         return "", ""
-    detail = ""
     if note.function == "approach" and note.approach:
         detail = APPROACH_VERSE[note.approach.kind]
-    elif note.function in ("tension", "outside"):
-        detail = note.degree or ""
-    elif note.anticipation:
-        detail = "ant."
-    elif note.function == "fifth" and note.degree in ALTERED_FIFTHS:
-        detail = note.degree
+    else:
+        detail = degree_beside(note.function, note.degree) or ("ant." if note.anticipation else "")
     return letter(note.function, note.degree), detail
 
 

@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from linecheck.terms import Approach, Function
 
 __all__ = [
-    "ALTERED_FIFTHS",
     "GHOST_LETTER",
     "LOOKS",
     "STAND_INS",
     "Look",
     "Shape",
     "approach_in_words",
+    "degree_beside",
     "letter",
     "note_function_in_words",
     "tone_name",
@@ -43,7 +43,7 @@ class Look:
     words: str
 
 
-ALTERED_FIFTHS = {"b5": "flat fifth", "#5": "sharp fifth"}  # by degree
+_ALTERED_FIFTHS = {"b5": "flat fifth", "#5": "sharp fifth"}  # by degree
 # Of the functions whose key tells of more than one degree.
 _ALONE: dict[Function, str] = {
     "third": "the third: it tells major from minor",
@@ -76,7 +76,7 @@ LOOKS: dict[Function, Look] = {
 def tone_name(function: Function, degree: str | None) -> str:
     """What a note is by its degree: ``"third"``, ``"suspended fourth"``, ``"flat fifth"``."""
     if function == "fifth" and degree:
-        return ALTERED_FIFTHS.get(degree, function)
+        return _ALTERED_FIFTHS.get(degree, function)
     return STAND_INS.get((function, degree or ""), function)
 
 
@@ -85,11 +85,19 @@ def letter(function: Function, degree: str | None) -> str:
     return degree if degree and (function, degree) in STAND_INS else LOOKS[function].letter
 
 
+def degree_beside(function: Function, degree: str | None) -> str:
+    """The degree that the letter of a note does not tell: of a tension, an altered fifth; or none."""
+    untold = function in {"tension", "outside"} or (
+        function == "fifth" and degree in _ALTERED_FIFTHS
+    )
+    return degree if degree and untold else ""
+
+
 def note_function_in_words(function: Function, degree: str | None) -> str:
     """What a note of a function does, by its degree: a fourth tells no major from minor."""
     if (function, degree or "") in STAND_INS:
         return f"the {tone_name(function, degree)}, in the {function}'s place"
-    if function == "fifth" and degree in ALTERED_FIFTHS:
+    if function == "fifth" and degree in _ALTERED_FIFTHS:
         return f"the {tone_name(function, degree)}: it colours the chord"
     return _ALONE.get(function, LOOKS[function].words)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from linecheck.report.function_looks import ALTERED_FIFTHS, GHOST_LETTER, LOOKS, STAND_INS
+from linecheck.report.function_looks import GHOST_LETTER, LOOKS, STAND_INS, degree_beside
 from linecheck.report.markup import Safe, element, number
 
 if TYPE_CHECKING:
@@ -184,11 +184,8 @@ def fine_print(note: Note, x: float, y: float) -> Iterator[Safe]:
             yield element("use", href=f"#lead-{way}", x=x, y=y - 70, class_="fine")
             return
         text = "encl." if note.approach.kind == "enclosure" else "5→1"
-    elif note.degree and (
-        note.function in ("tension", "outside")
-        or (note.function == "fifth" and note.degree in ALTERED_FIFTHS)
-    ):
-        text = note.degree.replace("b", "♭").replace("#", "♯")
+    elif note.function and (degree := degree_beside(note.function, note.degree)):
+        text = degree.replace("b", "♭").replace("#", "♯")
     else:
         return
     yield element("text", text, x=x, y=y, class_="fine", font_size=250, text_anchor="middle")
