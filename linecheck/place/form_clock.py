@@ -14,7 +14,7 @@ quarter notes from the start of the file; steps are twelfths of a beat.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -68,13 +68,23 @@ class FirstBeatOne:
 
     ``quarters`` is its position in the file (before the first note, even negative, where the take
     begins in the middle of the form), ``confidence`` 0 to 1, ``reason`` how the take begins,
-    ``warnings`` what the user should hear of it.
+    ``warnings`` what the user should hear of it, ``count_in`` how many notes only count in.
     """
 
     quarters: float
     confidence: float
     reason: str
     warnings: tuple[Remark, ...] = ()
+    count_in: int = 0
+
+
+class _Entry(NamedTuple):
+    """A beat where the line proper may begin: log prior, what went before, hits that count in."""
+
+    beat: int
+    log_prior: float
+    how: str
+    count_in: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +96,7 @@ class _Beginning:
     score: float
     reason: str
     worth_saying: bool = False
+    count_in: int = 0
 
 
 def count_choruses(last_step: int, last_end_step: int, form: Form) -> int:
@@ -133,7 +144,7 @@ def first_beat_one_on_grid(take: Take, lines: Sequence[float], form: Form) -> Fi
     warnings = [Remark(best.reason)] if best.worth_saying else []
     if confidence < SURE:
         warnings.append(BEGINS_PERHAPS)
-    return FirstBeatOne(grid.quarters(one), confidence, best.reason, tuple(warnings))
+    return FirstBeatOne(grid.quarters(one), confidence, best.reason, tuple(warnings), best.count_in)
 
 
 class _Grid:
@@ -219,33 +230,33 @@ class _Grid:
 
     def beginnings(self) -> list[_Beginning]:
         found: list[_Beginning] = []
-        for beat, prior, how in self._entries():
-            found += self._places(beat, prior, how)
+        for entry in self._entries():
+            found += self._places(entry)
         return found
 
-    def _entries(self) -> list[tuple[int, float, str]]:
-        """Beats one where the line proper may begin, with the log prior and what went before."""
+    def _entries(self) -> list[_Entry]:
+        """Beats one where the line proper may begin."""
         first = -(-int(self.steps[0]) // STEPS_PER_BEAT)
         bar = max((b for b in self.lines if b <= first), default=first // self.bar * self.bar)
         after = min((b for b in self.lines if b > first), default=bar + self.bar)
         into = (self.steps[0] / STEPS_PER_BEAT - bar) / (after - bar)
-        entries: list[tuple[int, float, str]] = []
+        entries: list[_Entry] = []
         met = bool((np.abs(self.steps - after * STEPS_PER_BEAT) <= STEPS_PER_BEAT // 2).any())
         if into > 0.01 and met and len(self.steps) > 2:
             prior = PICKUP_LONG
             if into >= 0.5:
                 late = (after - self.steps[0] / STEPS_PER_BEAT) <= 1.01
                 prior = PICKUP_LAST_BEAT if late else PICKUP_LAST_HALF
-            entries += [(after, prior, "after a pickup"), (bar, NO_PICKUP, AT_ONCE)]  # fmt: skip
+            entries += [_Entry(after, prior, "after a pickup"), _Entry(bar, NO_PICKUP, AT_ONCE)]
         else:
-            entries.append((bar, 0.0, AT_ONCE))
+            entries.append(_Entry(bar, 0.0, AT_ONCE))
         return entries + self._count_ins(bar)
 
-    def _count_ins(self, bar: int) -> list[tuple[int, float, str]]:
+    def _count_ins(self, bar: int) -> list[_Entry]:
         """Equal hits on beats or half bars from a bar line on, that fill one bar or two."""
         same = np.flatnonzero(self.pitches != self.pitches[0])
         run = int(same[0]) if same.size else len(self.pitches)
-        entries: list[tuple[int, float, str]] = []
+        entries = []
         rest = np.diff(self.pitches[2 * self.bar :]) == 0
         repeats = (float(rest.sum()) + 1.0) / (len(rest) + 5.0)
         for bars in (1, 2):
@@ -264,11 +275,13 @@ class _Grid:
             if lasts[0] < 0.65 * lasts[1] or self.loud[:hits].mean() < 0.7 * median(self.loud):
                 prior += MUTED
             name = "one bar" if bars == 1 else "two bars"
-            entries.append((bar + bars * self.bar, min(prior, 12.0), f"{COUNTED_IN} of {name}"))
+            how = f"{COUNTED_IN} of {name}"
+            entries.append(_Entry(bar + bars * self.bar, min(prior, 12.0), how, hits))
         return entries
 
-    def _places(self, beat: int, prior: float, how: str) -> list[_Beginning]:
+    def _places(self, entry: _Entry) -> list[_Beginning]:
         """Places of the form that the line may have at an entry."""
+        beat, prior, how, hits = entry
         starts = self._bar_starts()
         beats = self.form.beats
         priors = np.full(beats, BEAT)
@@ -296,10 +309,11 @@ class _Grid:
             elif place:
                 reason = f"the line begins {words[place]}"
             within = 0 < place < starts[-1][0]
-            made.append(_Beginning(beat, at, score, reason, within or how.startswith(COUNTED_IN)))
+            made.append(_Beginning(beat, at, score, reason, within or hits > 0, hits))
         if intro:
             score = self._intro_score(beat) + self.score(beat + intro, 0) + prior
-            made.append(_Beginning(beat, -intro, score, f"the intro begins {how}"))
+            how = f"the intro begins {how}"
+            made.append(_Beginning(beat, -intro, score, how, count_in=hits))
         return made
 
     def _bar_starts(self) -> list[tuple[int, bool]]:

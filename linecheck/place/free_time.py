@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from linecheck.music.form import Form, beat_quarters
 from linecheck.place.beat_tracking import track_beats
+from linecheck.place.count_in import CountIn, count_ins
 from linecheck.place.form_evidence import evidence, form_tables, line_codes
 from linecheck.terms import STEPS_PER_BEAT
 
@@ -51,8 +52,8 @@ LIKELY = 12.0  # nats below the best start: what is less likely is left out
 AT_SECTION = 0.08
 AT_BAR = 0.05
 ANYWHERE = 0.02
-COUNT_IN = 0.15
-MOST_FOR_COUNT_IN = 12.0  # nats, however often the pitch is repeated
+# Where a line is that was counted in: at the top, at a section, at a bar, anywhere.
+COUNTED_TO = (0.85, 0.1, 0.04, 0.01)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,7 @@ class _Line:
     onsets_s: Array
     ends_s: Array
     pitches: Steps
+    loud: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ def place_free(
         np.array([n.onset_s for n in notes], dtype=np.float64),
         np.array([n.onset_s + n.duration_s for n in notes], dtype=np.float64),
         np.array([n.pitch for n in notes], dtype=np.int64),
+        np.array([n.velocity for n in notes], dtype=np.float64),
     )
     meter = form.chart.bars[0].meter
     unit = beat_quarters(meter)
@@ -126,7 +129,7 @@ def place_free(
         hint, bpm_range = given_tempo, (given_tempo / unit / NEAR, given_tempo / unit * NEAR)
     readings = track_beats(
         line.onsets_s,
-        np.array([n.velocity for n in notes], dtype=np.float64),
+        line.loud,
         tempo_hint=None if hint is None else hint / unit,
         beats_per_bar=meter.beats,
         bpm_range=bpm_range,
@@ -198,19 +201,26 @@ class _Hearing:
             both = replace(chart, bars=(*chart.intro, *chart.bars), intro=(), ending=())
             self.with_intro = form_tables(Form(both))
         self.prior = self._start_prior(form)
+        self.counted_to = np.log(self._where_parts_begin(form, *COUNTED_TO))
 
     def _start_prior(self, form: Form) -> Array:
         """Log prior of the form's beat at the first note, by a beat count within the chorus."""
-        beats = self.beats
-        prior = np.full(beats, ANYWHERE / beats)
-        starts = [start // STEPS_PER_BEAT for start in form.bar_starts]
-        prior[starts] += AT_BAR / len(starts)
-        sections = [s for s, b in zip(starts, form.chart.bars, strict=True) if b.opens_section]
-        prior[sections] += AT_SECTION / max(1, len(sections))
+        prior = self._where_parts_begin(form, ON_ONE, AT_SECTION, AT_BAR, ANYWHERE)
         prior[-self.bar :] += PICKUP / self.bar
         prior[1 : self.bar] += LATE / max(1, self.bar - 1)
-        prior[0] += ON_ONE
         return np.asarray(np.log(prior))
+
+    def _where_parts_begin(
+        self, form: Form, top: float, section: float, bar: float, anywhere: float
+    ) -> Array:
+        """Chances of every beat of the chorus: the first, those of sections, of bars, and all."""
+        prior = np.full(self.beats, anywhere / self.beats)
+        starts = [start // STEPS_PER_BEAT for start in form.bar_starts]
+        prior[starts] += bar / len(starts)
+        sections = [s for s, b in zip(starts, form.chart.bars, strict=True) if b.opens_section]
+        prior[sections] += section / max(1, len(sections))
+        prior[0] += top
+        return prior
 
     def starts(self, reading: BeatCandidate, line: _Line) -> list[_Start]:
         """All likely starts of a reading."""
@@ -218,29 +228,36 @@ class _Hearing:
         stops = np.interp(line.ends_s, reading.beats_s, np.arange(len(reading.beats_s)))
         ends = np.maximum(np.rint(stops * STEPS_PER_BEAT).astype(np.int64), steps + 1)
         found = self._from(_Heard(0, steps, ends, line.pitches, self.tables), None)
-        for hits, one, log_prior in _count_ins(line.pitches, steps, self.bar):
-            heard = _Heard(hits, steps, ends, line.pitches, self.tables)
-            found.extend(self._from(heard, (one, log_prior)))
+        for counted in count_ins(steps, ends, line.pitches, line.loud, self.bar):
+            heard = _Heard(counted.hits, steps, ends, line.pitches, self.tables)
+            found.extend(self._from(heard, counted))
         return found
 
-    def _from(self, heard: _Heard, counted: tuple[int, float] | None) -> list[_Start]:
-        """Starts of the line from a note on; ``counted``: beat one by a count-in, and log prior."""
+    def _from(self, heard: _Heard, counted: CountIn | None) -> list[_Start]:
+        """Starts of the line from a note on, at the end of a count-in if there is one."""
         score = heard.onwards(0)
         found: list[_Start] = []
         if counted is not None:
-            one, log_prior = counted
-            place = (heard.at - one) % self.beats
-            found.append(_Start(float(score[place]) + log_prior, one, heard.first))
+            one, log_prior = counted.ends_at, counted.log_prior
+            score = np.roll(score, one - heard.at) + self.counted_to  # by the place at its end
+            for place in np.flatnonzero(score > score.max() - LIKELY).tolist():
+                ahead = self._ahead(place)
+                found.append(_Start(float(score[place]) + log_prior, one - ahead, heard.first))
             if self.with_intro is not None:
                 found.append(self._intro(heard, one - heard.at, log_prior))
             return found
         score = score + self.prior
-        for place in np.flatnonzero(score > score.max() - LIKELY).tolist():
-            ahead = place if place < self.beats - self.bar else place - self.beats
-            found.append(_Start(float(score[place]), heard.at - ahead, 0))
+        found.extend(
+            _Start(float(score[place]), heard.at - self._ahead(place), 0)
+            for place in np.flatnonzero(score > score.max() - LIKELY).tolist()
+        )
         if self.with_intro is not None:
             found.extend(self._intro(heard, later, float(np.log(p))) for later, p in INTRO)
         return found
+
+    def _ahead(self, place: int) -> int:
+        """Beats from beat one of chorus 1 to a place: the last bar of the form leads into it."""
+        return place if place < self.beats - self.bar else place - self.beats
 
     def _intro(self, heard: _Heard, later: int, log_prior: float) -> _Start:
         """The intro begins ``later`` beats after the line's first note."""
@@ -304,45 +321,3 @@ def _onwards(marks: Array) -> Array:
         value += -lots.sum() - 0.5 * (np.log(sharpness) / SHARPNESS_SPREAD) ** 2
         best = np.maximum(best, value)
     return best
-
-
-def _count_ins(pitches: Steps, steps: Steps, bar: int) -> list[tuple[int, int, float]]:
-    """Ways in which the take may begin with a count-in: hits, beat one, and its log prior."""
-    same = np.flatnonzero(pitches[: 2 * bar + 2] != pitches[0])
-    run = int(same[0]) if same.size else min(len(pitches), 2 * bar + 2)
-    ways: list[tuple[int, int, float]] = []
-    if run < 2:
-        return ways
-    beat = np.rint(steps / STEPS_PER_BEAT).astype(np.int64)
-    # What a line would seldom do, repeat one pitch so often, a count-in explains.
-    after = np.diff(pitches[2 * bar : 2 * bar + HEARD_NOTES]) == 0
-    repeats = float(np.log((after.sum() + 1.0) / (len(after) + 5.0)))
-    on_beat = np.abs(steps[:run] - beat[:run] * STEPS_PER_BEAT) <= 3
-    for hits in range(2, min(run, len(pitches) - 1) + 1):  # a count-in counts something in
-        if not on_beat[:hits].all():
-            break
-        told = tuple((beat[:hits] - beat[0]).tolist())
-        for bars in (1, 2):
-            chance = _pattern_chance(told, bars, bar)
-            if chance:
-                told_by_repeats = min(-(hits - 1) * repeats, MOST_FOR_COUNT_IN)
-                prior = float(np.log(COUNT_IN * chance)) + told_by_repeats
-                ways.append((hits, int(beat[0]) + bars * bar, prior))
-    return ways
-
-
-def _pattern_chance(told: tuple[int, ...], bars: int, bar: int) -> float:
-    """How likely hits on these beats (from the first) are as a count-in of so many bars."""
-    all_beats = tuple(range(bars * bar))
-    half = bar // 2 if bar % 2 == 0 else bar
-    halves_then_beats = (*range(0, bar, half), *range(bar, 2 * bar))
-    if told == all_beats:
-        return 0.4 if bars == 1 else 0.25
-    if bars == 2 and told == halves_then_beats:
-        return 0.2
-    # The last beat or two left to the pickup.
-    if len(told) >= bars * bar - 2 and told == all_beats[: len(told)] and len(told) > 2:
-        return 0.05
-    if told == tuple(range(0, bars * bar, half)) and half > 1 and len(told) > 1:
-        return 0.03
-    return 0.0

@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
+BEFORE_S = 0.15  # beat one given so much before the first note is not meant for it
 STEADY = 0.25  # below this steadiness no beat is claimed
 
 
@@ -71,6 +72,7 @@ class _InBeats:
     times: Callable[[Ints], Floats]
     tempo_bpm: float
     warnings: tuple[Remark, ...]
+    count_in: int = 0  # notes that only count in
 
 
 def place_line(
@@ -103,7 +105,8 @@ def place_line(
     written = laid.grid == "written"
     quantised = quantise_written(laid.onsets) if written else quantise(laid.onsets, laid.beat_s)
     stops = end_steps(laid.ends, quantised)
-    steps = quantised.steps
+    steps = _counted_in_before_the_form(quantised.steps, laid.count_in, form)
+    stops += steps - quantised.steps
     if given is not None:
         _check_given(take, form, steps)
     _check_length(take, form, steps, stops)
@@ -190,6 +193,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
     onsets = np.array([n.onset_quarters for n in take.notes], dtype=np.float64)
     ends = onsets + np.array([n.duration_quarters for n in take.notes], dtype=np.float64)
     warnings: tuple[Remark, ...] = ()
+    count_in = 0
     if given is not None and given.seconds is not None:
         unit = beat_quarters(counted_alike(form.chart).bars[0].meter)
         at = float(quarters_of_seconds(tempo_map, np.array([given.seconds]))[0])
@@ -199,7 +203,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
     else:
         lines, _ = bar_lines(take, float(onsets[-1]))
         start = first_beat_one_on_grid(take, lines, form)
-        origin, warnings = start.quarters, start.warnings
+        origin, warnings, count_in = start.quarters, start.warnings, start.count_in
     per_quarter = seconds_per_quarter(tempo_map, onsets)
 
     def times(beats: Ints) -> Floats:
@@ -214,6 +218,7 @@ def _by_the_file(take: Take, form: Form, given: GivenBeatOne | None) -> _InBeats
         times=times,
         tempo_bpm=60.0 / median(per_quarter),
         warnings=warnings,
+        count_in=count_in,
     )
 
 
@@ -261,6 +266,7 @@ def _by_the_playing(
         times=lambda beats: clock.seconds(quarters_of_beats(form, beats) / unit + shift),
         tempo_bpm=found.bpm * unit,
         warnings=tuple(warnings),
+        count_in=found.count_in if given is None or _before_the_take(given, take) else 0,
     )
 
 
@@ -268,13 +274,35 @@ def _doubts_of_the_beginning(found: FreePlacement, form: Form) -> list[Remark]:
     """How a free take was taken to begin, where that is not plain."""
     told = []
     begins = form.place(round(float(found.positions[found.count_in]) * STEPS_PER_BEAT))
+    at_the_top = not begins.chorus or begins.bar == 1
+    begun = "chorus 1 begins" if at_the_top else f"the line begins at bar {begins.bar} of the form"
     if found.count_in:
-        told.append(Remark(f"chorus 1 begins after a count-in of {found.count_in} notes"))
-    elif begins.chorus and begins.bar != 1:
-        told.append(Remark(f"the line begins at bar {begins.bar} of the form"))
+        told.append(Remark(f"{begun} after a count-in of {found.count_in} notes"))
+    elif not at_the_top:
+        told.append(Remark(begun))
     if found.confidence < SURE:
         told.append(BEGINS_PERHAPS)
     return told
+
+
+def _before_the_take(given: GivenBeatOne, take: Take) -> bool:
+    """Whether a beat one that is given lies before the first note: else that one is the line's."""
+    first = take.notes[0].onset_s
+    return given.seconds is not None and given.seconds < first - BEFORE_S
+
+
+def _counted_in_before_the_form(steps: Ints, count_in: int, form: Form) -> Ints:
+    """The same, with the notes of a count-in before chorus 1, also where that begins before them.
+
+    It does where the line is counted in to the middle of the form.
+    """
+    before = -form.intro_steps
+    if not count_in or steps[count_in - 1] < before:
+        return steps
+    moved = steps.copy()
+    beats = (int(steps[count_in - 1]) - before) // STEPS_PER_BEAT + 1
+    moved[:count_in] -= beats * STEPS_PER_BEAT
+    return moved
 
 
 class _Clock:
