@@ -1,11 +1,12 @@
 """presence: the share of a chorus that sounds; what the other parts are worth is multiplied by it.
 
 Silence is not commitment in a walking chorus, but a breath between phrases of a solo costs
-nothing by itself. A beat sounds when a note that is no ghost is struck in it or held through half
-of it. A beat that does not is missed, unless it is a breath: in a bar that is soloed, a beat in
-which nothing is struck, up to the fourth bar of a rest; what is longer than a phrase is no breath
-(common practice: phrases of four bars), nor is a beat of ghosts alone. In a chorus with no note to
-judge every beat is missed. Beats over N.C. are not asked for. One mark a beat.
+nothing by itself. A beat sounds when a note that is no ghost is struck in it or held through a
+quarter of it, for half notes in two ring less than their length. A beat that does not is missed,
+unless it is a breath: in a bar that is soloed, a beat in which nothing is struck, up to the fourth
+bar of a rest; what is longer than a phrase is no breath (common practice: phrases of four bars),
+nor is a beat of ghosts alone. In a chorus with no note to judge every beat is missed. Beats over
+N.C. are not asked for. One mark a beat.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from linecheck.music.form import Form
 
 BREATH_BARS = 4
-HELD_THROUGH = STEPS_PER_BEAT // 2
+HELD_THROUGH = STEPS_PER_BEAT // 4
 SILENT = "silent"
 ONLY_GHOSTS = "only ghosts"
 NOTHING_PLAYED = "nothing played in this chorus"

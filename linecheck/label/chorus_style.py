@@ -2,28 +2,27 @@
 
 style: ``walking`` (mostly one note a beat), ``solo``, or ``mixed``.
 
-It is read from the rhythm alone, bar by bar. A beat is *walked* when a note is struck on it, or
-one struck on a beat is held through it (half notes in two, a dotted half in a waltz); it is *busy*
-when more than one note is struck in it, or one off the beat only. A bar
+It is read from the rhythm alone. A beat is *walked* when a note is struck on it, or one struck on a
+beat is held through it (half notes in two, a dotted half in a waltz); it is *busy* when more than
+one note is struck in it, or one off the beat only, which counts twice. Each bar says how much it
+walks, in nats: much where every beat is walked, little where a few are busy (skips), the contrary
+where most are, and less for each beat that is silent. A bar with nothing off the beat does not by
+itself speak for a solo: else a walking line would solo by leaving notes out. A rest of two beats or
+more does, by its length, for phrases breathe.
 
-- solos when all its beats are busy, or most of them while not every beat is struck, or when two
-  beats or more are struck off the beat only;
-- leans a little to a solo when most of its beats are busy and every one is struck, for it may be
-  full of skips;
-- walks when most of its beats are walked, and leans that way when one is struck off the beat only;
-- else, having few notes in it, leans to one side; with none it says nothing.
+No bar is asked alone: a player walks or solos for some bars on end and changes mostly where a chorus
+begins, then at a section, seldom within (the best path through the bars). The bars of a chorus that
+are soloed give it its style; in them a silence is a breath. Where no bar says anything the style goes
+on, before the first that does it is that one's.
 
-Ghosts off the beat are not asked. A chorus in which no bar says anything has the style of the
-choruses around it. In a mixed chorus the bars around a bar say whether it is in a soloed stretch,
-where a silence is a breath.
-
-Steps are twelfths of a beat. In 2/2 the bassist's beat is the quarter note. The thresholds were
-set on invented lines of many kinds: plain walking, in two, with skips in up to four beats of ten,
-with notes left out, and solos from long notes to sixteenths.
+Ghosts off the beat are not asked. Steps are twelfths of a beat. In 2/2 the bassist's beat is the
+quarter note. ``WALKS`` is about what such a bar is worth in lines of 25 invented players, each walking
+and soloing (log of the ratio of its shares).
 """
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from linecheck.music.form import Form, bar_steps
@@ -32,16 +31,17 @@ from linecheck.terms import STEPS_PER_BEAT, PlacedNote, Style
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-# Share of the evidence that walks: from the first on a chorus walks, below the second it solos.
-WALKS_FROM = 0.85
-SOLOS_BELOW = 0.45
-MOST_BUSY = 0.5  # more than this share of its beats busy: most are
-MOST_WALKED = 2 / 3  # at least this share of its beats walked: most are
-LEANING, FULL_OF_SKIPS = 0.5, -0.25
+# Nats that a bar walks, by how many of four beats are busy.
+WALKS = (3.5, 1.8, 0.3, -2.5, -5.0)
+SILENT_BEAT = 0.7  # less for each of four
+RATHER_WALKS = 4.0  # nats, for a line that solos from its first bar on
+# Nats for a solo that each beat of a rest says, of one of two beats or more: phrases breathe.
+BREATH, REST_BEATS, LONGEST_REST = 0.7, 2, 6
+# Nats that a change between walking and solo costs.
+AT_CHORUS, AT_SECTION, WITHIN = 1.5, 4.0, 6.0
+# Share of its bars that are soloed: up to the first a chorus walks, from the second on it solos.
+WALKS_UP_TO, SOLOS_FROM = 0.15, 0.85
 ON_THE_BEAT = 2  # steps
-# How much the bars around a bar (two before to two after) say about it.
-AROUND = (1, 2, 3, 2, 1)
-SOLOED_BELOW = -0.3
 
 
 class Styles(NamedTuple):
@@ -62,57 +62,50 @@ def chorus_styles(
         form: the form.
         choruses: how many choruses were begun.
     """
-    leanings = _leanings(notes, ghosts, form, choruses)
-    styles = _fill_from_neighbours([_style(of_chorus) for of_chorus in leanings])
-    solo_bars: list[bool] = []
-    for style, of_chorus in zip(styles, leanings, strict=True):
-        if style == "mixed":
-            solo_bars.extend(_is_soloed(of_chorus, bar) for bar in range(len(of_chorus)))
-        else:
-            solo_bars.extend([style == "solo"] * len(of_chorus))
-    return Styles(tuple(styles), tuple(solo_bars))
+    solo_bars = _soloed(_walks(notes, ghosts, form, choruses), form)
+    bars = len(form.chart.bars)
+    shares = [sum(solo_bars[at : at + bars]) / bars for at in range(0, len(solo_bars), bars)]
+    return Styles(tuple(_style(share) for share in shares), tuple(solo_bars))
 
 
-def _style(leanings: Sequence[float]) -> Style | None:
-    walks = sum(leaning for leaning in leanings if leaning > 0)
-    solos = -sum(leaning for leaning in leanings if leaning < 0)
-    if not walks and not solos:
-        return None
-    share = walks / (walks + solos)
-    if share >= WALKS_FROM:
+def _style(soloed: float) -> Style:
+    if soloed <= WALKS_UP_TO:
         return "walking"
-    return "solo" if share < SOLOS_BELOW else "mixed"
+    return "solo" if soloed >= SOLOS_FROM else "mixed"
 
 
-def _fill_from_neighbours(styles: list[Style | None]) -> list[Style]:
-    """Give a chorus without a style that of the one before, else of the first after."""
-    before: Style = next((style for style in styles if style is not None), "walking")
-    filled: list[Style] = []
-    for style in styles:
-        before = style or before
-        filled.append(before)
-    return filled
+def _soloed(walks: Sequence[float], form: Form) -> list[bool]:
+    """For each bar whether it is soloed: the best path through all of them (Viterbi)."""
+    chart_bars = form.chart.bars
+    costs = [AT_SECTION if bar.opens_section else WITHIN for bar in chart_bars]
+    costs[0] = AT_CHORUS
+    first = next((number for number, nats in enumerate(walks) if nats), len(walks))
+    walking, soloing = 0.0, -math.inf
+    came: list[tuple[bool, bool]] = []  # whether a bar that walks, and one that solos, changed
+    for number, nats in enumerate(walks[first:], first):
+        cost = RATHER_WALKS if number == first else costs[number % len(costs)]
+        came.append((soloing - cost >= walking, walking - cost >= soloing))
+        walking, soloing = (
+            max(walking, soloing - cost) + max(nats, 0.0),
+            max(soloing, walking - cost) + max(-nats, 0.0),
+        )
+    soloed: list[bool] = []
+    now = soloing > walking
+    for changed_to in reversed(came):
+        soloed.append(now)
+        now ^= changed_to[now]
+    return [soloed[-1] if soloed else False] * first + soloed[::-1]
 
 
-def _is_soloed(leanings: Sequence[float], bar: int) -> bool:
-    reach = len(AROUND) // 2
-    first = max(0, bar - reach)
-    around = leanings[first : bar + reach + 1]
-    weights = AROUND[first - (bar - reach) :][: len(around)]
-    said = sum(weight * leaning for weight, leaning in zip(weights, around, strict=True))
-    return said < SOLOED_BELOW * sum(weights)
-
-
-def _leanings(
+def _walks(
     notes: Sequence[PlacedNote], ghosts: Sequence[bool], form: Form, choruses: int
-) -> list[list[float]]:
-    """For each bar of each chorus: 1 walks, −1 solos, between leans, 0 says nothing."""
-    found: list[list[float]] = []
+) -> list[float]:
+    """For each bar of each chorus the nats that it walks; below 0 it is soloed, 0 says nothing."""
+    found: list[float] = []
     at = begins = 0
     while at < len(notes) and notes[at].step < 0:
         at += 1
     for _ in range(choruses):
-        of_chorus: list[float] = []
         for bar in form.chart.bars:
             pulse = STEPS_PER_BEAT // 2 if bar.meter.unit == 2 else STEPS_PER_BEAT
             ends = begins + bar_steps(bar.meter)
@@ -121,9 +114,14 @@ def _leanings(
                 at += 1
             beats = (ends - begins) // pulse
             beaten = _beaten(notes[since:at], ghosts[since:at], begins, pulse, beats)
-            of_chorus.append(_leaning(*beaten))
+            rests = (
+                (after.step - max(before.end_step, before.step + pulse)) / pulse
+                for before, after in zip(notes[since:at], notes[since + 1 : at + 1], strict=False)
+                if before.step >= begins
+            )
+            breath = sum(min(rest, LONGEST_REST) for rest in rests if rest >= REST_BEATS)
+            found.append(_bar_walks(*beaten) - BREATH * breath)
             begins = ends
-        found.append(of_chorus)
     return found
 
 
@@ -153,20 +151,14 @@ def _beaten(
     return struck, struck_on, walked
 
 
-def _leaning(struck: list[int], struck_on: list[bool], walked: list[bool]) -> float:
-    """How a bar leans by its beats: 1 walks, −1 is soloed."""
+def _bar_walks(struck: list[int], struck_on: list[bool], walked: list[bool]) -> float:
+    """The nats that a bar walks, by its beats."""
     beats = len(struck)
-    filled, on = beats - struck.count(0), struck_on.count(True)
-    if not filled:
-        return 0.0
-    off_only = filled - on
-    busy = off_only + sum(
-        count > 1 for count, is_on in zip(struck, struck_on, strict=True) if is_on
-    )
-    if off_only > 1 or busy == beats:
-        return -1.0
-    if busy > MOST_BUSY * beats:
-        return FULL_OF_SKIPS if on == beats else -1.0
-    if walked.count(True) >= MOST_WALKED * beats:
-        return LEANING if off_only else 1.0
-    return -LEANING if off_only or 2 * busy > filled else LEANING
+    silent = sum(not count and not held for count, held in zip(struck, walked, strict=True))
+    off_only = sum(count > 0 and not on for count, on in zip(struck, struck_on, strict=True))
+    more = sum(count > 1 and on for count, on in zip(struck, struck_on, strict=True))
+    busy = min(4.0, (more + 2 * off_only) * 4 / beats)
+    full = min(int(busy), 3)
+    nats = WALKS[full] + (busy - full) * (WALKS[full + 1] - WALKS[full])
+    nats -= SILENT_BEAT * silent * 4 / beats
+    return nats if busy else max(0.0, nats) * (silent < beats)

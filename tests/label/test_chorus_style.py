@@ -27,6 +27,7 @@ TRIPLETS = "F2 A2:0.33 A2:0.34 A2:0.33 C3 A2"
 HALVES = "F2:2 C3:2"
 RUN = "F2:0.5 G2:0.5 A2:0.5 C3:0.5 D3:0.5 C3:0.5 A2:0.5 F2:0.5"
 OFFS = "-:0.5 A2:1 C3:1 D3:1 F3:0.5"
+PHRASE_ON_TWO = "- C3:0.5 D3:0.5 F3:1.5 -:0.5"
 PHRASE = "C3:0.5 D3:0.5 F3:0.5 C3:1.5 -"
 
 
@@ -126,3 +127,19 @@ def test_invented_solos_of_every_kind_mostly_solo(family):
 
     assert share_of("walking", make) == 0.0
     assert share_of("solo", make) >= (0.6 if family == "guide" else 0.8)
+
+
+def test_phrases_mostly_on_the_beat_that_breathe_are_a_solo():
+    assert styles_of(*[PHRASE_ON_TWO, "-:4"] * 4) == ("solo",)
+
+
+def test_a_walking_line_that_leaves_notes_out_does_not_solo():
+    gaps = ["F2 A2 C3 A2", "F2 A2 - A2", "F2 - C3 A2", "F2 A2 C3 -"] * 2
+    assert styles_of(*gaps) == ("walking",)
+    assert styles_of(*["F2 A2 -:2"] * 2, *[WALK] * 6) == ("walking",)
+
+
+def test_one_bar_of_walking_within_a_solo_is_of_the_solo():
+    labels = label(" ".join([RUN] * 3 + [WALK] + [RUN] * 4), BARS)
+    assert labels.styles == ("solo",)
+    assert all(labels.solo_bars)

@@ -388,7 +388,8 @@ def test_one_line_in_two_formats_is_no_chart_of_itself(tmp_path):
 
 def test_a_take_without_a_walking_or_solo_chorus_is_named(tmp_path):
     files = [_lead_sheet(tmp_path / f"ex{number}.abc") for number in (1, 2)]
-    files[1].write_text(LINE.partition('"F7"')[0] + '"F7" F,2 F,2 | "Gm7" z4 | z2 "C7" C/E/G/E/ |]')
+    walked, run = "F, A, C A, | " * 4, "F,/G,/A,/C/ D/C/A,/F,/ | " * 4
+    files[1].write_text(LINE.partition('"F7"')[0] + f'"F7" {walked}{run}]')
     made = reference([tmp_path])
     assert made.takes == 1
     assert made.warnings == (
