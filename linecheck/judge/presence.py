@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 BREATH_BARS = 4
 HELD_THROUGH = STEPS_PER_BEAT // 4
-SILENT = "silent"
+SILENT = "silent beats"
 ONLY_GHOSTS = "only ghosts"
 NOTHING_PLAYED = "nothing played in this chorus"
 

@@ -307,7 +307,7 @@ class _Grid:
                 score += LAST_BAR - BAR
                 reason = "chorus 1 begins after a pickup"
             elif place:
-                reason = f"the line begins {words[place]}"
+                reason = f"the line begins {words[place]}" + (f" {how}" if hits else "")
             within = 0 < place < starts[-1][0]
             made.append(_Beginning(beat, at, score, reason, within or hits > 0, hits))
         if intro:

@@ -49,17 +49,18 @@ def other_beginnings(
         times: seconds of beats from beat one of chorus 1.
         given: whether the user has said where chorus 1 begins.
     """
-    told = []
+    told: list[str] = []
     begins = int(steps[0]) // STEPS_PER_BEAT
     elsewhere = None if given else _alike_elsewhere(max(0, begins), losses, form)
     if elsewhere is not None:
         here, there = (
             form.place(max(0, beat) * STEPS_PER_BEAT).bar for beat in (begins, begins + elsewhere)
         )
-        told.append(
-            f"the form sounds alike from bar {here} and from bar {there} on; if this line begins at "
-            f"bar {there}, give --first-beat-one {_at(-elsewhere, times)}"
-        )
+        if here != there:
+            told.append(
+                f"the form sounds alike from bar {here} and from bar {there} on; if this line begins "
+                f"at bar {there}, give --first-beat-one {_at(-elsewhere, times)}"
+            )
     again = _again_from_the_top(steps, stops, losses, form)
     if again is not None:
         told.append(

@@ -152,7 +152,12 @@ def place_line(
         warnings=(
             *laid.warnings,
             *other_beginnings(
-                steps, stops, found.losses, form, laid.times, given=given is not None
+                steps[laid.count_in :],
+                stops[laid.count_in :],
+                found.losses,
+                form,
+                laid.times,
+                given=given is not None,
             ),
             *_doubts_of_the_grid(take, click),
         ),

@@ -13,7 +13,7 @@ from linecheck.report.comparison_told import told
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import Engraving, engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.findings_in_words import HOW_SURE, style_text
+from linecheck.report.findings_in_words import how_sure, style_text
 from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.handout import handout
 from linecheck.report.html_frame import packaged, rendered
@@ -62,7 +62,7 @@ def write_html(audit: Audit, progress: Callable[[int, int], None] | None = None)
         choruses=_choruses(audit, sheet, phone),
         course=course_picture(audit),
         form_map=form_map_picture(audit),
-        how_sure=HOW_SURE,
+        how_sure=how_sure(audit),
         form_caption=form_map_caption(audit.chart),
         compared=None if audit.carry_over is None else told(audit.carry_over),
         feel_picture=feel_picture(audit),

@@ -12,7 +12,7 @@ from linecheck.report.comparison_in_words import carry_over_summary
 from linecheck.report.course_picture import course_picture
 from linecheck.report.engraving import engrave
 from linecheck.report.feel_picture import feel_picture
-from linecheck.report.findings_in_words import HOW_SURE, style_text
+from linecheck.report.findings_in_words import how_sure, style_text
 from linecheck.report.form_map_picture import form_map_caption, form_map_picture
 from linecheck.report.function_looks import LOOKS
 from linecheck.report.handout import Handout, handout
@@ -82,7 +82,7 @@ def _told(audit: Audit, paper: str, progress: Callable[[int, int], None] | None)
         "form_map": _picture(form_map_picture(audit, setting="print")),
         "form_caption": form_map_caption(audit.chart),
         "losses": [*text.losses, *(f"Perhaps (it counts nowhere): {s}" for s in text.perhaps)],
-        "how_sure": HOW_SURE,
+        "how_sure": how_sure(audit),
         "watched": text.watched,
         "feel_picture": _picture(feel_picture(audit, setting="print")),
         "intonation_picture": _picture(intonation_picture(audit, setting="print")),

@@ -197,7 +197,7 @@ def _form(page: Page, audit: Audit, *, full: bool) -> None:
         page.points([f"and {len(losses) - most} more; --full shows all"])
     page.points("perhaps (counts nowhere): " + sentence for sentence in perhaps[:most])
     if losses or perhaps:
-        page.say(words.HOW_SURE, indent=2)
+        page.say(words.how_sure(audit), indent=2)
 
 
 # ---- the rest --------------------------------------------------------------------------------

@@ -115,14 +115,14 @@ def _by_chorus(audit: Audit) -> list[str]:
 
 
 def _touch(audit: Audit) -> list[str]:
-    """Length and loudness of the walking notes, and how even they are."""
+    """Length of the notes a beat apart, loudness, and how even they are."""
     if audit.line.feel is None:
         return []
     feel = audit.line.feel.whole
     sentences = []
     if feel.length_share is not None and feel.length_spread is not None:
         sentences.append(
-            f"walking notes sound {percent(feel.length_share)} of the way to the next note, "
+            f"notes a beat apart sound {percent(feel.length_share)} of the way to the next note, "
             f"with a spread of {percent(feel.length_spread)}"
         )
     if feel.loudness is not None and feel.loudness_spread:

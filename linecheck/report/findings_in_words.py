@@ -12,6 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from linecheck.doubts import DOUBTS, doubts
 from linecheck.music.form import Form, bar_steps, beat_quarters, whole_bars
 from linecheck.music.same_object import SameObject
 from linecheck.report.figures import beat_text, counted, percent, place_text, plain
@@ -33,13 +34,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CAUTION",
-    "HOW_SURE",
     "approach_counts",
     "certain_losses",
     "cost_sentences",
     "distance_in_words",
     "form_text",
     "function_shares",
+    "how_sure",
     "landing_sentences",
     "landing_tone",
     "loss_place",
@@ -59,8 +60,6 @@ CAUTION = (
     "A grade is advice: it counts what can be counted and hears neither tone nor taste. "
     "The teacher decides."
 )
-
-HOW_SURE = "That is how sure the loss is; the bar where it begins may be one off."
 
 HEARD_MS = 20.0  # less is the ordinary scatter of good time (see the spread), and not told
 HALF = 0.5  # share of landings met below which the chart itself is doubted
@@ -236,6 +235,13 @@ def perhaps_sentences(audit: Audit) -> list[str]:
     return [_loss_sentence(loss, audit) for loss in audit.line.losses if not loss.certain]
 
 
+def how_sure(audit: Audit) -> str:
+    """What the shares behind the losses say, and what they do not."""
+    doubted = DOUBTS["beginning"] in doubts(audit.warnings)
+    given = ", if chorus 1 begins where it was taken to" if doubted else ""
+    return f"That is how sure the loss is{given}; it may begin a bar sooner or later."
+
+
 def _loss_sentence(loss: Loss, audit: Audit) -> str:
     form = Form(audit.chart, audit.line.choruses)
     begin = form.place(loss.step)
@@ -243,15 +249,21 @@ def _loss_sentence(loss: Loss, audit: Audit) -> str:
     if loss.offset_beats is not None:
         alike = " (the chords are the same)" if loss.other_offsets else ""
         what = f"you are {what}{alike}{_sections_in_words(loss, audit)}"
-    if loss.recovered_step is None:
+    later = next((x for x in certain_losses(audit) if x.step > loss.step), None)
+    if loss.recovered_step is None and later is not None:
+        back = f"not back in place before the next loss, at {_place_from(begin, form.place(later.step))}"
+    elif loss.recovered_step is None:
         back = "not back in place before the take ends"
     else:
-        place = form.place(loss.recovered_step)
-        within = place.chorus == begin.chorus
-        at = place_text(place) if within else f"chorus {place.chorus} {place_text(place)}"
-        back = f"back in place at {at}"
+        back = f"back in place at {_place_from(begin, form.place(loss.recovered_step))}"
     sure = f"{percent(min(loss.confidence, MOST_SURE))} sure"
     return f"chorus {begin.chorus}: from {place_text(begin)} {what}; {back} ({sure})"
+
+
+def _place_from(begin: Place, place: Place) -> str:
+    """A place, with its chorus where that is another than that of the beginning."""
+    told = place_text(place)
+    return told if place.chorus == begin.chorus else f"chorus {place.chorus} {told}"
 
 
 def _sections_in_words(loss: Loss, audit: Audit) -> str:

@@ -118,7 +118,7 @@ def test_silence_in_a_walking_chorus_multiplies():
     assert chorus.presence == 14 / 16
     assert chorus.commitment == pytest.approx(100 * 14 / 16)
     (cost,) = judgement.costs
-    assert (cost.bar, cost.part, cost.why) == (3, "presence", "silent")
+    assert (cost.bar, cost.part, cost.why) == (3, "presence", "silent beats")
 
 
 def test_parts_and_presence_together():

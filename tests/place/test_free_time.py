@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from linecheck.music.form import Form
+from linecheck.place.count_in import count_ins
 from linecheck.place.free_time import place_free
 from linecheck.terms import TakeNote
 from tests.synthetic import fifth_player, sixth_player
@@ -66,6 +67,40 @@ def test_a_count_in_is_no_part_of_the_line(hits):
     found = place_free(_notes(onsets, [41] * len(hits) + pitches), Form(BLUES))
     assert found.count_in == len(hits)
     assert found.beats_s[found.beat_one] == pytest.approx(length * 0.5, abs=0.02)
+
+
+@pytest.mark.parametrize("pickup", [[], [36], [36, 40]])
+def test_two_bars_of_count_in_may_leave_their_last_beats_to_a_pickup(pickup):
+    pitches, hits = _walk_blues(), [0, 2, 4, 5, 6, 7][: 6 - max(1, len(pickup))]
+    before = [8 - len(pickup) + number for number in range(len(pickup))]
+    onsets = np.concatenate([hits, before, 8 + np.arange(len(pitches))]) * 0.5
+    found = place_free(_notes(onsets, [41] * len(hits) + pickup + pitches), Form(BLUES))
+    assert found.count_in == len(hits)
+    assert found.beats_s[found.beat_one] == pytest.approx(4.0, abs=0.02)
+
+
+def test_a_line_may_be_counted_in_to_the_middle_of_the_form():
+    pitches = _walk_blues(3)[16:]
+    onsets = np.concatenate([np.arange(4), 4 + np.arange(len(pitches))]) * 0.5 + 12
+    found = place_free(_notes(onsets, [41] * 4 + pitches), Form(BLUES))
+    assert found.count_in == 4
+    assert found.positions[4] == pytest.approx(16, abs=0.05)
+
+
+def test_hits_that_sound_unlike_the_line_are_rather_a_count_in():
+    pitches = np.array([36, 36, *_walk_blues()])
+    steps, ends = 12 * np.arange(len(pitches)), 12 * np.arange(len(pitches)) + 11
+    loud = np.full(len(pitches), 80.0)
+    (plain,) = count_ins(steps, ends, pitches, loud, 2)
+    soft = np.where(np.arange(len(pitches)) < 2, 30.0, loud)
+    short = np.where(np.arange(len(pitches)) < 2, steps + 3, ends)
+    for way in (
+        count_ins(steps, ends, pitches, soft, 2),
+        count_ins(steps, short, pitches, loud, 2),
+        count_ins(steps, ends, np.array([76, 76, *pitches[2:]]), loud, 2),
+    ):
+        assert way[0][:2] == plain[:2]
+        assert way[0].log_prior > plain.log_prior + 1
 
 
 def test_a_pickup_lies_before_beat_one():

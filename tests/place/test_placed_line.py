@@ -101,6 +101,30 @@ def test_beat_one_comes_after_silence_a_count_in_or_a_pickup(
     assert all(n.step < 0 for n in line.notes[: len(before)])
 
 
+@pytest.mark.parametrize("click", [True, False])
+def test_hits_that_count_in_to_the_middle_of_the_form_are_not_of_the_form(
+    chart: Chart, click: bool
+) -> None:
+    middle = [(at - 12.0, lasts, pitch) for at, lasts, pitch in walk(3, 0.0)[16:]]
+    take = take_of([*((float(i), 0.2, 40) for i in range(4)), *middle])
+    line = place_line(take if click else freely(take), chart)
+    assert [n.step for n in line.notes[4:]] == [12 * i for i in range(16, 144)]
+    assert all(n.step < 0 for n in line.notes[:4])
+    assert line.losses == ()
+    (told,) = (text for text in line.warnings if "count-in" in text)
+    assert told.startswith("the line begins at bar 5 of the form after a count-in of ")
+
+
+def test_beat_one_given_before_a_count_in_leaves_its_hits_out(chart: Chart) -> None:
+    middle = [(at - 12.0, lasts, pitch) for at, lasts, pitch in walk(3, 0.0)[16:]]
+    take = freely(take_of([*((float(i), 0.2, 40) for i in range(4)), *middle]))
+    found = place_line(take, chart)
+    given = place_line(take, chart, first_beat_one=f"{found.beats_s[0]:.2f}s")
+    assert [n.step for n in given.notes] == [n.step for n in found.notes]
+    from_the_hits = place_line(take, chart, first_beat_one="0.0s")
+    assert [n.step for n in from_the_hits.notes[:5]] == [0, 12, 24, 36, 48]
+
+
 def test_a_count_in_that_was_taken_is_said(chart: Chart) -> None:
     counted = take_of([*((float(i), 0.2, 40) for i in range(4)), *walk(2, 4.0)])
     said = "chorus 1 begins after a count-in of"

@@ -15,7 +15,7 @@ from linecheck.report.form_strip import ChorusStrip, form_strips
 from linecheck.report.handout import handout
 from linecheck.report.page import Page, cells, fit, fit_apart
 from linecheck.report.what_was_good import what_was_good
-from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter
+from linecheck.terms import Bar, BarCost, ChartChord, FormSpan, Loss, Meter, Remark
 from tests.hand_made_audit import BB7, C7, F7, GM7, NO_CHORD, bar, hand_made_audit, hand_made_chart
 
 GONE = "not back in place before the take ends"
@@ -147,15 +147,25 @@ def test_one_sentence_a_loss(audit):
 
 
 def test_it_is_told_what_the_sureness_of_a_loss_is_of(audit):
-    told = "the bar where it begins may be one off."
+    told = words.how_sure(audit)
+    assert told == "That is how sure the loss is; it may begin a bar sooner or later."
     assert terminal_page(audit, brief=True).as_text().count(told) == 1
     assert told in write_html(audit)
+    doubted = replace(audit, warnings=(*audit.warnings, Remark("made", "beginning")))
+    assert "is, if chorus 1 begins where it was taken to; " in words.how_sure(doubted)
+
+
+def test_of_a_loss_that_runs_into_another_it_is_said(audit):
+    losses = (Loss(96, "behind", -2.0, None, 0.9), Loss(198, "adrift", None, 240, 0.9))
+    first, second = words.loss_sentences(replace(audit, line=replace(audit.line, losses=losses)))
+    assert "; not back in place before the next loss, at chorus 2 bar 1 beat 1.5 (90 %" in first
+    assert "; back in place at bar 2 " in second
 
 
 def test_a_take_without_a_loss_is_told_so(audit):
     kept = replace(audit, line=replace(audit.line, losses=()))
-    assert words.HOW_SURE not in terminal_page(kept).as_text()
-    assert words.HOW_SURE not in write_html(kept)
+    assert words.how_sure(kept) not in terminal_page(kept).as_text()
+    assert words.how_sure(kept) not in write_html(kept)
     assert words.verdict(kept).startswith("The form is kept throughout; 89 % of the notes")
     assert what_was_good(kept)[0] == "you kept the form for all three choruses"
 
