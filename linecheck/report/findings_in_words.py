@@ -239,7 +239,7 @@ def how_sure(audit: Audit) -> str:
     """What the shares behind the losses say, and what they do not."""
     doubted = DOUBTS["beginning"] in doubts(audit.warnings)
     given = ", if chorus 1 begins where it was taken to" if doubted else ""
-    return f"That is how sure the loss is{given}; it may begin a bar sooner or later."
+    return f"That is how sure the loss is{given}; it may begin a bar earlier or later."
 
 
 def _loss_sentence(loss: Loss, audit: Audit) -> str:

@@ -148,7 +148,7 @@ def test_one_sentence_a_loss(audit):
 
 def test_it_is_told_what_the_sureness_of_a_loss_is_of(audit):
     told = words.how_sure(audit)
-    assert told == "That is how sure the loss is; it may begin a bar sooner or later."
+    assert told == "That is how sure the loss is; it may begin a bar earlier or later."
     assert terminal_page(audit, brief=True).as_text().count(told) == 1
     assert told in write_html(audit)
     doubted = replace(audit, warnings=(*audit.warnings, Remark("made", "beginning")))
