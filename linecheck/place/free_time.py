@@ -137,17 +137,16 @@ def place_free(
     if not readings:
         return None
     hearing = _Hearing(form)
-    found: list[tuple[float, BeatCandidate, _Start]] = []
-    scores: list[float] = []
-    for reading in readings:
+    found: list[tuple[float, int, _Start]] = []
+    for number, reading in enumerate(readings):
         rhythm = RHYTHM_TRUST * (reading.log_likelihood - readings[0].log_likelihood)
         starts = hearing.starts(reading, line)
-        best = max(starts, key=lambda start: start.score)
-        found.append((best.score + rhythm, reading, best))
-        scores.extend(start.score + rhythm for start in starts)
-    total, reading, start = max(found, key=lambda f: f[0])
-    odds = np.exp(np.array(scores) - total)
-    return _placement(reading, start, float(1 / odds.sum()))
+        found.extend((start.score + rhythm, number, start) for start in starts)
+    total, number, start = max(found, key=lambda f: f[0])
+    odds = np.exp(np.array([score - total for score, _, _ in found]))
+    # A beat one may be come by in several ways, counted in or not.
+    this = [(n, other.beat_one) == (number, start.beat_one) for _, n, other in found]
+    return _placement(readings[number], start, float(odds[this].sum() / odds.sum()))
 
 
 def _placement(reading: BeatCandidate, start: _Start, confidence: float) -> FreePlacement:

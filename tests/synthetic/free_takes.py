@@ -31,7 +31,7 @@ from tests.synthetic.timing import TimedTake, play, random_hand
 
 LINE_KINDS = ("walking", "in two", "solo", "straight eighths", "mixed", "slips")
 MOST_A_SECOND = 11.0  # notes, plucked on a double bass; common practice
-STARTS = ("one", "pickup", "count-in", "middle", "intro")
+STARTS = ("one", "pickup", "count-in", "middle", "intro", "counted to the middle")
 
 
 @dataclass(frozen=True)
@@ -117,6 +117,8 @@ def _begin(
         first = -int(rng.integers(bar_steps // STEPS_PER_BEAT + 1, form.beats - 1)) * STEPS_PER_BEAT
         if rng.random() < 0.8:
             first = first // bar_steps * bar_steps
+    elif start == "counted to the middle":
+        first = -int(rng.integers(2, len(the_chart.bars))) * bar_steps
     kept = [n for n in line if n.step >= first]
     if start != "intro":
         return kept
@@ -184,11 +186,13 @@ def free_take(
         family = plan.walking.family if kind in ("walking", "in two") else plan.soloing.family
     line = [n._replace(step=n.step - form.steps, end_step=n.end_step - form.steps) for n in line]
     line = _cut_off(_begin(line, start, the_chart, rng), form, rng)
-    if start == "count-in":
+    if start.startswith("count"):
         count = str(rng.choice(["bar", "two bars", "halves then beats"]))
         hand = replace(hand, count_in=count)  # type: ignore[arg-type]
     bar = the_chart.bars[0].meter.beats
-    take = play(line, hand, rng, bar_beats=bar, chorus_beats=form.beats)
+    one = min(0, -(-line[0].step // STEPS_PER_BEAT)) if start == "counted to the middle" else 0
+    one = one // bar * bar  # the bar line that the count leads to
+    take = play(line, hand, rng, bar_beats=bar, chorus_beats=form.beats, counted_to=one)
     return FreeTake(take, the_chart, kind, start, choruses, seed, family)
 
 

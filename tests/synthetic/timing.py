@@ -157,14 +157,18 @@ def play(
     *,
     bar_beats: int = 4,
     chorus_beats: int = 48,
+    counted_to: int = 0,
 ) -> TimedTake:
-    """Play a line (notes with step, end_step, pitch, velocity) in time."""
+    """Play a line (notes with step, end_step, pitch, velocity) in time.
+
+    A count-in ends at the beat ``counted_to``.
+    """
     line = sorted(line, key=lambda n: n.step)
     soft = [getattr(n, "ghost", False) or n.velocity < 40 for n in line]
     line = [
         n for n, s in zip(line, soft, strict=True) if not (s and rng.random() < hand.drop_ghosts)
     ]
-    count = _count_in(hand, bar_beats)
+    count = [counted_to + beat for beat in _count_in(hand, bar_beats)]
     rows: list[tuple[float, float, int, int]] = []  # step, length in steps, pitch, velocity
     for note in line:
         rows.append((note.step, note.end_step - note.step, note.pitch, note.velocity))
