@@ -78,13 +78,21 @@ def find_form(
     kept = _judged(at, ends, loud, stop_step)
     if not at.size:
         return FormFound((), ())
-    whole = (int(at[0]) // STEPS_PER_BEAT, -(-int(ends.max()) // STEPS_PER_BEAT))
+    whole = (_first_beat(at, form), -(-int(ends.max()) // STEPS_PER_BEAT))
     if kept.sum() < 2:
         span = FormSpan(whole[0] * STEPS_PER_BEAT, whole[1] * STEPS_PER_BEAT, 0.0, 1.0)
         return FormFound((span,), ())
     line = line_codes(at[kept], ends[kept], notes[kept])
     spans, losses = _report(_along(line, form), form, whole)
     return FormFound(spans, losses, shows_its_place(line, form, spans))
+
+
+def _first_beat(at: Ints, form: Form) -> int:
+    """The beat that the line begins with: of hits that only count in to a later bar none."""
+    in_form = at[at >= 0]
+    bar = form.chart.meter.beats * STEPS_PER_BEAT
+    begins = in_form[0] if in_form.size and in_form[0] >= bar else at[0]
+    return int(begins) // STEPS_PER_BEAT
 
 
 def _judged(at: Ints, ends: Ints, loud: Ints, stop_step: int | None) -> NDArray[np.bool_]:

@@ -111,6 +111,8 @@ def test_hits_that_count_in_to_the_middle_of_the_form_are_not_of_the_form(
     assert [n.step for n in line.notes[4:]] == [12 * i for i in range(16, 144)]
     assert all(n.step < 0 for n in line.notes[:4])
     assert line.losses == ()
+    (span,) = line.spans
+    assert (span.step, span.offset_beats) == (16 * 12, 0.0)
     (told,) = (text for text in line.warnings if "count-in" in text)
     assert told.startswith("the line begins at bar 5 of the form after a count-in of ")
 
