@@ -33,6 +33,7 @@ __all__ = ["what_was_good"]
 
 _FEW = 4  # a share of fewer notes or landings than this says nothing
 _BACK_FOR = 2  # bars in place from which the line has come back
+_BACK_WITHIN = 8  # bars, or a chorus: praise for a way back after more would mock
 # Of the notes of a scale three or four in seven are chord tones: so many landings are met by chance.
 _MET = 0.75
 _STANDS_OUT = 5.0  # points over the mean of the others; a chorus of 100 notes scatters by as many
@@ -102,12 +103,14 @@ def _came_back(audit: Audit) -> str | None:
     if len(lengths) > 1:
         return None
     bar = lengths.pop()
+    longest = bar * max(_BACK_WITHIN, len(audit.chart.bars))
     losses = certain_losses(audit)
     ends = [*(loss.step for loss in losses), audit.labels.judged_to]  # of stretches in place
     back = [
         (loss.recovered_step - loss.step, loss)
         for loss in losses
         if loss.recovered_step is not None
+        and loss.recovered_step - loss.step <= longest
         and min((end for end in ends if end >= loss.recovered_step), default=0)
         >= loss.recovered_step + _BACK_FOR * bar
     ]

@@ -92,6 +92,9 @@ def test_the_quickest_way_back_is_praised(audit):
     for next_loss in (Loss(312, "ahead", 4.0, None, 0.9), Loss(288, "ahead", 4.0, None, 0.9)):
         away = with_losses(audit, quick, next_loss)
         assert not any("way back" in text for text in what_was_good(away, 10))
+    lost_for_nine_bars = Loss(0, "behind", -4.0, 9 * 48, 0.9)  # more than a chorus
+    away = with_losses(audit, lost_for_nine_bars)
+    assert not any("way back" in text for text in what_was_good(away, 10))
     gone = Loss(240, "behind", -4.0, None, 0.9)
     assert not any("way back" in text for text in what_was_good(with_losses(audit, gone), 10))
 
