@@ -39,6 +39,8 @@ HANDS = (
 SHORT_S = 90.0
 TRENDS = ((0.0, 0.08), (0.0, -0.08), (-0.07, 0.0, 0.14), (0.07, 0.0, -0.14))
 CLOSER_LOOKS = 2  # at most; the second where the first has led to unlike beats
+# A grid whose tempo changes by so much, over so many beats, is looked at again in narrow ranges.
+BENT, BENT_BEATS, NARROW = 1.4, 16, 1.3
 READINGS = 10  # that the harmony hears
 NEAR_BEATS, NEARLY_ALL = 0.12, 0.97  # grids that are so near are one
 LEAST_ONSETS, LEAST_S = 4, 2.0
@@ -121,6 +123,8 @@ def track_beats(
     rated.add(_first_look(onsets_s, weights, bpm_range))
     if not rated.readings:
         return []
+    for range_ in _tempos_of_a_bent_grid(rated.best(), bpm_range):
+        rated.add(_first_look(onsets_s, weights, range_))
     looked_at: BeatCandidate | None = None
     for _ in range(CLOSER_LOOKS):
         best = rated.best()
@@ -136,6 +140,24 @@ def track_beats(
         if not any(_same(reading, other) for other in unlike):
             unlike.append(reading)
     return unlike
+
+
+def _tempos_of_a_bent_grid(
+    found: BeatCandidate, bpm_range: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """Narrow ranges about the tempos of a grid that goes from one to another; else none.
+
+    A line that is in two at first and then in four draws a grid along that doubles its tempo.
+    """
+    if len(found.beats_s) <= BENT_BEATS:
+        return []
+    lengths = (found.beats_s[BENT_BEATS:] - found.beats_s[:-BENT_BEATS]) / BENT_BEATS
+    fastest, slowest = 60.0 / float(lengths.min()), 60.0 / float(lengths.max())
+    if fastest < BENT * slowest:
+        return []
+    low, high = bpm_range
+    ranges = ((max(low, bpm / NARROW), min(high, bpm * NARROW)) for bpm in (fastest, slowest))
+    return [(a, b) for a, b in ranges if a < b]
 
 
 def _same(reading: BeatCandidate, other: BeatCandidate) -> bool:

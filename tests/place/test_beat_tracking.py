@@ -161,3 +161,27 @@ def test_the_chain_of_styles_is_the_forward_algorithm(beats):
         alpha = alpha @ stay * np.exp(row)
     found = chain([table, table[:3]], styles)
     assert found[0] == pytest.approx(np.log(alpha.sum()), abs=1e-9)
+
+
+def in_two_and_then_in_four(seed):
+    """Onsets of half notes and then of quarter notes with some skips, by a human; and the beats."""
+    rng = np.random.default_rng(seed)
+    bpm, in_two = rng.uniform(95, 125), int(rng.choice([48, 64, 96, 128]))
+    count = 3 * in_two
+    slower = 1 + 0.06 * np.cos(2 * np.pi * np.arange(count) / count)
+    lengths = 60 / bpm * slower
+    beats = np.concatenate([[0.0], np.cumsum(lengths)])
+    struck = [b for b in range(count) if b >= in_two or b % 2 == 0]
+    skips = [b for b in range(in_two, count) if rng.random() < 0.2]
+    onsets = np.concatenate([beats[struck], beats[skips] + 0.64 * lengths[skips]])
+    return np.sort(onsets + rng.normal(0, 0.026, len(onsets))), beats
+
+
+# The first grid of these went from the half notes to the quarter notes and bent in between.
+@pytest.mark.parametrize("seed", range(1, 13))
+def test_a_line_in_two_that_goes_on_in_four_keeps_its_beat(seed):
+    onsets, beats = in_two_and_then_in_four(seed)
+    best = track_beats(onsets, np.full(len(onsets), 80.0), bpm_range=(40.0, 300.0))[0]
+    away = np.abs(beats[:-1, None] - best.beats_s[None, :]).min(axis=1)
+    assert np.mean(away < 0.07) > 0.95
+    assert len(best.beats_s) < 1.1 * len(beats)
