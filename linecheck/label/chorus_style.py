@@ -16,7 +16,7 @@ are soloed give it its style; in them a silence is a breath. Where no bar says a
 on, before the first that does it is that one's.
 
 Ghosts off the beat are not asked. Steps are twelfths of a beat. In 2/2 the bassist's beat is the
-quarter note. ``WALKS`` is about what such a bar is worth in lines of 25 invented players, each walking
+quarter note. ``WALKS`` is about what such a bar is worth in lines of 24 invented players, each walking
 and soloing (log of the ratio of its shares).
 """
 
