@@ -29,8 +29,8 @@ AROUND_BEATS = 512
 EDGE_BEATS = 8
 RIVAL_NATS = 3.0
 MOST_ODDS = 12.0  # nats
-# Nats by which a slip is likelier against adrift than in the takes of the fit, which are adrift more
-# often than real ones: one take in six and not in two. A stretch is as likely lost as before.
+# Nats for a slip against adrift, since the fit draws takes adrift oftener than they are (hand-set, see
+# ``tests/tried.md``). A stretch is as likely lost as without.
 SLIP_RATHER = 0.7
 
 

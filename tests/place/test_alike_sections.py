@@ -197,9 +197,7 @@ def test_where_the_chords_are_the_same_it_is_told_that_nobody_knows_the_way(clic
     (loss,) = [loss for loss in found.line.losses if loss.certain]
     assert {loss.offset_beats, *loss.other_offsets} == {32.0, -32.0}
     (said,) = loss_sentences(found)
-    assert said.startswith(
-        f"chorus 2: from bar 17 you are eight bars {loss.kind} or "
-    )  # fmt: skip
+    assert said.startswith(f"chorus 2: from bar 17 you are eight bars {loss.kind} or ")
     assert "(the chords are the same), playing section A where section B is; " in said
     assert said.partition("; ")[2].startswith("back in place at bar 25 ")  # where all play A
     (row,) = audit_as_data(found)["form"]["losses"]

@@ -177,7 +177,7 @@ def in_two_and_then_in_four(seed):
     return np.sort(onsets + rng.normal(0, 0.026, len(onsets))), beats
 
 
-# The first grid of these went from the half notes to the quarter notes and bent in between.
+# The first grid of some, 11 and 12 among them, bent from the half notes to the quarter notes.
 @pytest.mark.parametrize("seed", range(1, 13))
 def test_a_line_in_two_that_goes_on_in_four_keeps_its_beat(seed):
     onsets, beats = in_two_and_then_in_four(seed)
